@@ -147,11 +147,11 @@ func (c *Calendar) Count(a, b Instant) Halves { return Halves(c.rank(b) - c.rank
 // Next is the first instant at or after k at which a worked half-day begins.
 func (c *Calendar) Next(k Instant) (Instant, error) {
 	if !k.Valid() {
-		return 0, &HorizonError{"a date"}
+		return 0, &HorizonError{"a date", -1}
 	}
 	at := c.next(k)
 	if at >= LastInstant {
-		return 0, &HorizonError{"the next working half-day after " + k.String()}
+		return 0, &HorizonError{"the next working half-day after " + k.String(), -1}
 	}
 	return at, nil
 }
@@ -161,11 +161,11 @@ func (c *Calendar) Next(k Instant) (Instant, error) {
 // half-day before k. It fails with a *HorizonError where there is none.
 func (c *Calendar) Advance(k Instant, n Halves) (Instant, error) {
 	if !k.Valid() {
-		return 0, &HorizonError{"a date"}
+		return 0, &HorizonError{"a date", -1}
 	}
 	rank := int64(c.rank(k)) + int64(n)
 	if n != 0 && (rank < 0 || rank > int64(c.rank(LastInstant))) {
-		return 0, &HorizonError{n.String() + " from " + k.String()}
+		return 0, &HorizonError{n.String() + " from " + k.String(), -1}
 	}
 	return c.advance(k, n), nil
 }

@@ -69,7 +69,8 @@ func (w Weekday) String() string { return weekdayNames[w] }
 
 // HorizonError says that something falls outside 2000-01-01 to 2099-12-31.
 type HorizonError struct {
-	What string // what fell outside, in words
+	What  string // what fell outside, in words
+	Stage int    // the stage of a network it befell, else -1
 }
 
 func (e *HorizonError) Error() string {
@@ -96,7 +97,7 @@ func NewDay(year, month, day int) (Day, error) {
 		return 0, fmt.Errorf("%04d-%02d-%02d is not a date", year, month, day)
 	}
 	if year < 2000 || year > 2099 {
-		return 0, &HorizonError{fmt.Sprintf("%04d-%02d-%02d", year, month, day)}
+		return 0, &HorizonError{fmt.Sprintf("%04d-%02d-%02d", year, month, day), -1}
 	}
 	if day > monthLength(year, month) {
 		return 0, fmt.Errorf("%04d-%02d-%02d is not a date", year, month, day)

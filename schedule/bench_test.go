@@ -1,0 +1,96 @@
+package schedule
+
+import (
+	"fmt"
+	"math/rand"
+	"testing"
+)
+
+// benchNetwork is a made network with two links a stage, mixed calendars, all
+// four link types and some lags, some 40 stages deep at any size.
+func benchNetwork(b testing.TB, count int) *Network {
+	calendars := testCalendars(b)
+	r := rand.New(rand.NewSource(1))
+	stages := make([]Stage, count)
+	links := make([]Link, 0, 2*count)
+	deep := max(1, count/40)
+	for s := range stages {
+		stages[s] = Stage{Kind: Kind(r.Intn(4)), Calendar: uint16(r.Intn(len(calendars))),
+			Length: Halves(1 + r.Intn(10))}
+		for range 2 {
+			if s < deep {
+				continue
+			}
+			from := s - deep + r.Intn(deep) - r.Intn(min(s-deep+1, deep))
+			links = append(links, Link{From: int32(max(0, from)), To: int32(s),
+				Type: LinkType(r.Intn(4)), Lag: Halves(r.Intn(8) - 2),
+				Calendar: uint16(r.Intn(len(calendars)))})
+		}
+	}
+	n, err := NewNetwork(day(b, "2027-03-01").AM(), calendars, stages, links)
+	if err != nil {
+		b.Fatal(err)
+	}
+	return n
+}
+
+// BenchmarkPasses is one plan: forward and backward pass, float, what drives.
+func BenchmarkPasses(b *testing.B) {
+	for _, count := range []int{100, 1_000, 10_000, 100_000, 1_000_000} {
+		b.Run(fmt.Sprint(count), func(b *testing.B) {
+			n := benchNetwork(b, count)
+			asAt := day(b, "2027-03-15")
+			b.ReportAllocs()
+			b.ResetTimer()
+			for range b.N {
+				if _, err := n.Programme(asAt, nil); err != nil {
+					b.Fatal(err)
+				}
+			}
+			each := float64(b.Elapsed().Nanoseconds()) / float64(b.N) / float64(count+len(n.links))
+			b.ReportMetric(each, "ns/stage+link")
+		})
+	}
+}
+
+// BenchmarkNewNetwork is the sorting that comes before the passes.
+func BenchmarkNewNetwork(b *testing.B) {
+	for _, count := range []int{1_000, 1_000_000} {
+		b.Run(fmt.Sprint(count), func(b *testing.B) {
+			n := benchNetwork(b, count)
+			b.ResetTimer()
+			for range b.N {
+				if _, err := NewNetwork(n.start, n.calendars, n.stages, n.links); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+func BenchmarkCalendar(b *testing.B) {
+	site := testCalendars(b)[1]
+	k := day(b, "2027-03-01").AM()
+	var sink Instant
+	b.Run("advance", func(b *testing.B) {
+		for i := range b.N {
+			sink, _ = site.Advance(k+Instant(i&1023), 31)
+		}
+	})
+	b.Run("retreat", func(b *testing.B) {
+		for i := range b.N {
+			sink, _ = site.Retreat(k+Instant(i&1023), 31)
+		}
+	})
+	b.Run("count", func(b *testing.B) {
+		for i := range b.N {
+			sink = Instant(site.Count(k, k+Instant(i&1023)))
+		}
+	})
+	b.Run("make", func(b *testing.B) {
+		for range b.N {
+			sink += Instant(NewCalendar("site", MonToFri, nil, nil).rank(k))
+		}
+	})
+	_ = sink
+}

@@ -1,0 +1,166 @@
+package schedule
+
+import (
+	"fmt"
+	"slices"
+)
+
+// Kind is what a stage is: it decides how the as-at date bears on it.
+type Kind uint8
+
+// The four kinds of stage.
+const (
+	KindWork       Kind = iota // people on site
+	KindWait                   // concrete, screed, plaster: runs by itself
+	KindDelivery               // lead time: runs by itself, its arrival is recorded
+	KindInspection             // a hold point
+)
+
+// LinkType says which end of one stage bounds which end of the next.
+type LinkType uint8
+
+// The four types of link.
+const (
+	FinishStart LinkType = iota
+	StartStart
+	FinishFinish
+	StartFinish
+)
+
+// fromStart says whether the link runs from its first stage's start.
+func (t LinkType) fromStart() bool { return t == StartStart || t == StartFinish }
+
+// toStart says whether the link bounds its second stage's start.
+func (t LinkType) toStart() bool { return t == FinishStart || t == StartStart }
+
+// Stage is one step of the job as the network sees it: names stay outside.
+type Stage struct {
+	Kind        Kind
+	NeedsNotice bool    // an inspection that waits for notice
+	ClearDays   int16   // whole working days between notice and inspection
+	Calendar    uint16  // index into the network's calendars
+	Length      Halves  // worked half-days of its calendar
+	NotBefore   Instant // no earlier start than this; 0 when free
+}
+
+// Link binds stage To by stage From, both by index, with a lag counted on a
+// calendar of the network.
+type Link struct {
+	From, To int32
+	Lag      Halves // may be negative
+	Calendar uint16 // index into the network's calendars: the lag's own
+	Type     LinkType
+}
+
+// Network is the stages of a job and the links between them, ready to be
+// passed over. It never changes once made; see NewNetwork.
+type Network struct {
+	start     Instant
+	calendars []*Calendar
+	stages    []Stage
+	links     []Link  // grouped by follower; within one, in the order given
+	given     []int32 // for each of links, its index as given
+	first     []int32 // links[first[s]:first[s+1]] are those into stage s
+	order     []int32 // stages, each after all that it follows
+}
+
+// CycleError says that stages follow one another in a ring.
+type CycleError struct {
+	Stages []int // the loop, each followed by the next, the last by the first
+}
+
+func (e *CycleError) Error() string { return fmt.Sprintf("stages %v follow one another", e.Stages) }
+
+// MaxLength is the longest stage or lag: the whole horizon.
+const MaxLength = Halves(LastInstant - FirstInstant)
+
+// NewNetwork checks stages and links and puts them in order, in time linear in
+// both. No stage starts before start. It fails with a *CycleError when stages
+// follow one another in a ring, and on an index or a length out of range.
+func NewNetwork(start Instant, calendars []*Calendar, stages []Stage,
+	links []Link) (*Network, error) {
+	if !start.Valid() {
+		return nil, &HorizonError{What: "the start of the job", Stage: -1}
+	}
+	for i, s := range stages {
+		if int(s.Calendar) >= len(calendars) || s.Length < 0 || s.Length > MaxLength ||
+			s.ClearDays < 0 || s.NotBefore != 0 && !s.NotBefore.Valid() {
+			return nil, fmt.Errorf("stage %d is out of range", i)
+		}
+	}
+	for i, l := range links {
+		if l.From < 0 || int(l.From) >= len(stages) || l.To < 0 || int(l.To) >= len(stages) ||
+			int(l.Calendar) >= len(calendars) || l.Lag > MaxLength || l.Lag < -MaxLength {
+			return nil, fmt.Errorf("link %d is out of range", i)
+		}
+	}
+	n := &Network{start: start, calendars: calendars, stages: stages}
+	n.group(links)
+	return n, n.sort()
+}
+
+// group lays the links out by follower (a counting sort).
+func (n *Network) group(links []Link) {
+	n.first = make([]int32, len(n.stages)+1)
+	for _, l := range links {
+		n.first[l.To+1]++
+	}
+	for i := range n.stages {
+		n.first[i+1] += n.first[i]
+	}
+	n.links, n.given = make([]Link, len(links)), make([]int32, len(links))
+	next := slices.Clone(n.first)
+	for i, l := range links {
+		n.links[next[l.To]], n.given[next[l.To]] = l, int32(i)
+		next[l.To]++
+	}
+}
+
+// into gives the links into stage s.
+func (n *Network) into(s int32) []Link { return n.links[n.first[s]:n.first[s+1]] }
+
+// sort orders the stages depth first along the links backwards, so that stages
+// given in a workable order keep it.
+func (n *Network) sort() error {
+	next := slices.Clone(n.first[:len(n.stages)]) // the link to look at next; -1: placed
+	onPath := make([]bool, len(n.stages))
+	n.order = make([]int32, 0, len(n.stages))
+	var path []int32
+	for s := range n.stages {
+		path = append(path[:0], int32(s))
+		for len(path) > 0 {
+			at := path[len(path)-1]
+			switch {
+			case next[at] < 0:
+				path = path[:len(path)-1]
+			case next[at] < n.first[at+1]:
+				onPath[at] = true
+				from := n.links[next[at]].From
+				next[at]++
+				if onPath[from] {
+					return &CycleError{loop(path, from)}
+				}
+				if next[from] >= 0 {
+					path = append(path, from)
+				}
+			default:
+				n.order = append(n.order, at)
+				next[at], onPath[at] = -1, false
+				path = path[:len(path)-1]
+			}
+		}
+	}
+	return nil
+}
+
+// loop cuts the ring that closes at stage from out of a path that runs
+// backwards, and turns it the way the work goes, lowest stage first.
+func loop(path []int32, from int32) []int {
+	ring := path[slices.Index(path, from):]
+	stages := make([]int, len(ring))
+	for i, s := range ring {
+		stages[len(ring)-1-i] = int(s)
+	}
+	low := slices.Index(stages, slices.Min(stages))
+	return append(stages[low:], stages[:low]...)
+}
