@@ -153,6 +153,15 @@ func (d Day) String() string {
 	return fmt.Sprintf("%04d-%02d-%02d", y, m, n)
 }
 
+// MarshalText gives the ISO date.
+func (d Day) MarshalText() ([]byte, error) { return []byte(d.String()), nil }
+
+// UnmarshalText reads an ISO date.
+func (d *Day) UnmarshalText(text []byte) (err error) {
+	*d, err = ParseDay(string(text))
+	return err
+}
+
 // Short gives the day as it is said: "Mon 1 Mar".
 func (d Day) Short() string {
 	_, m, n := d.Date()

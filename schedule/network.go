@@ -16,6 +16,24 @@ const (
 	KindInspection             // a hold point
 )
 
+var kindNames = []string{"work", "wait", "delivery", "inspection"}
+
+// String gives the kind's name.
+func (k Kind) String() string { return kindNames[k] }
+
+// MarshalText gives the kind's name.
+func (k Kind) MarshalText() ([]byte, error) { return []byte(k.String()), nil }
+
+// UnmarshalText reads a kind's name.
+func (k *Kind) UnmarshalText(text []byte) error {
+	var one Kind // counted from 1
+	if err := choose(&one, "a kind of stage", kindNames, text); err != nil {
+		return err
+	}
+	*k = one - 1
+	return nil
+}
+
 // LinkType says which end of one stage bounds which end of the next.
 type LinkType uint8
 
@@ -26,6 +44,24 @@ const (
 	FinishFinish
 	StartFinish
 )
+
+var linkNames = []string{"finish-start", "start-start", "finish-finish", "start-finish"}
+
+// String gives the link type's name: "finish-start".
+func (t LinkType) String() string { return linkNames[t] }
+
+// MarshalText gives the link type's name.
+func (t LinkType) MarshalText() ([]byte, error) { return []byte(t.String()), nil }
+
+// UnmarshalText reads a link type's name.
+func (t *LinkType) UnmarshalText(text []byte) error {
+	var one LinkType // counted from 1
+	if err := choose(&one, "a type of link", linkNames, text); err != nil {
+		return err
+	}
+	*t = one - 1
+	return nil
+}
 
 // fromStart says whether the link runs from its first stage's start.
 func (t LinkType) fromStart() bool { return t == StartStart || t == StartFinish }

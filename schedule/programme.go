@@ -1,5 +1,7 @@
 package schedule
 
+import "slices"
+
 // Record is what the day book says of one stage, up to the as-at date.
 // The zero Record says nothing.
 type Record struct {
@@ -229,3 +231,9 @@ func LastNotice(cal *Calendar, at Instant, clear int) Day {
 	}
 	return day
 }
+
+// Calendars lists the network's calendars by index.
+func (p *Programme) Calendars() []*Calendar { return p.net.calendars }
+
+// Link gives a link by its index as given to NewNetwork.
+func (p *Programme) Link(i int) Link { return p.net.links[slices.Index(p.net.given, int32(i))] }
