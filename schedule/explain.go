@@ -72,9 +72,19 @@ func (p *Programme) HeldByAsAt(s int) bool {
 		return false
 	case stage.Kind == KindDelivery:
 		return cal.advance(d.begins, d.run) < p.asAt.End()
-	case rec.Started == 0 && rec.NoticeOn == 0 && stage.NeedsNotice &&
-		snapped(p.noticeBound(int32(s)), true, stage, cal, d) == d.begins:
+	case p.HeldByNotice(s):
 		return true
 	}
 	return asAt >= rec.Started && snapped(asAt, true, stage, cal, d) == d.begins
+}
+
+// HeldByNotice says whether an inspection falls where it does because its
+// notice has not been given.
+func (p *Programme) HeldByNotice(s int) bool {
+	stage, rec, d := &p.net.stages[s], p.record(int32(s)), &p.Stages[s]
+	if stage.Kind != KindInspection || !stage.NeedsNotice || rec != (Record{}) {
+		return false
+	}
+	cal := p.net.calendars[stage.Calendar]
+	return snapped(p.noticeBound(int32(s)), true, stage, cal, d) == d.begins
 }

@@ -2,6 +2,7 @@ package variations
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -159,4 +160,22 @@ func (v *Variation) Off() bool { return v.Declined != 0 || v.Withdrawn != 0 }
 // and not instructed, or instructed and its price not agreed.
 func (v *Variation) Exposed() bool {
 	return !v.Off() && (v.Instructed == 0 || v.Agreed == 0)
+}
+
+// Passed is a state a variation went through, and when.
+type Passed struct {
+	State State
+	On    schedule.Day
+}
+
+// Steps lists the states it went through after it was raised, in order of date.
+func (v *Variation) Steps() []Passed {
+	var steps []Passed
+	for s := Instructed; s <= CarriedOut; s++ {
+		if on := *v.day(s); on != 0 {
+			steps = append(steps, Passed{s, on})
+		}
+	}
+	slices.SortStableFunc(steps, func(a, b Passed) int { return int(a.On) - int(b.On) })
+	return steps
 }

@@ -1,0 +1,82 @@
+package main
+
+import (
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// layers are the packages of the project from the facts up. A package may
+// import only those before it in the list; jobs' own subpackages stand before
+// it, as it is built on them.
+var layers = []string{"schedule", "variations", "jobs/form", "jobs/book", "jobs", "cmd/putlog"}
+
+// TestImportDirection holds the arrow: cmd/putlog → jobs → variations → schedule.
+func TestImportDirection(t *testing.T) {
+	rank := map[string]int{}
+	for i, l := range layers {
+		rank[l] = i
+	}
+	files := 0
+	err := filepath.WalkDir("../..", func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() && (d.Name() == "testdata" || d.Name() == ".git") {
+			if err == nil {
+				err = filepath.SkipDir
+			}
+			return err
+		}
+		if d.IsDir() || !strings.HasSuffix(path, ".go") {
+			return nil
+		}
+		files++
+		f, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ImportsOnly)
+		if err != nil {
+			return err
+		}
+		own, known := rank[filepath.ToSlash(filepath.Dir(path))[len("../../"):]]
+		if !known {
+			t.Errorf("%s lies in a package that is not among the layers", path)
+		}
+		for _, i := range f.Imports {
+			name, ours := strings.CutPrefix(strings.Trim(i.Path.Value, `"`), "putlog/")
+			if !ours {
+				continue
+			}
+			if r, ok := rank[name]; !ok || r > own {
+				t.Errorf("%s imports putlog/%s against the arrow", path, name)
+			}
+		}
+		return nil
+	})
+	if err != nil || files < 20 {
+		t.Fatalf("%d files read: %v", files, err)
+	}
+}
+
+// TestScheduleAndVariationsStayPure: no files, SQL, clocks or printing there.
+func TestScheduleAndVariationsStayPure(t *testing.T) {
+	for _, pattern := range []string{"../../schedule/*.go", "../../variations/*.go"} {
+		files, err := filepath.Glob(pattern)
+		if err != nil || len(files) == 0 {
+			t.Fatalf("%s: %v", pattern, err)
+		}
+		for _, path := range files {
+			if strings.HasSuffix(path, "_test.go") {
+				continue
+			}
+			f, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ImportsOnly)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, i := range f.Imports {
+				switch name := strings.Trim(i.Path.Value, `"`); name {
+				case "os", "time", "database/sql", "io", "io/fs", "bufio", "log", "net/http", "math/rand":
+					t.Errorf("%s imports %s", path, name)
+				}
+			}
+		}
+	}
+}

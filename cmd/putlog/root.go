@@ -1,0 +1,80 @@
+package main
+
+import (
+	"fmt"
+	"path/filepath"
+	"runtime"
+
+	"github.com/spf13/cobra"
+)
+
+// root builds the whole tree of commands.
+func (a *app) root() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "putlog",
+		Short: "Plan a conversion, keep its day book, show why the finish moved and what is owed",
+		Long: "Putlog plans the conversion of garages, sheds and outbuildings into warm rooms: the stages on\n" +
+			"working days, the waits that nobody can hurry, the notices and inspections before anything is covered.",
+		Version:       version,
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return nil
+			}
+			return a.unknownCommand(cmd, args[0])
+		},
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	root.SetVersionTemplate("putlog {{.Version}}\n")
+	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
+		return usage("%s: %v; see %s --help", cmd.CommandPath(), err, cmd.CommandPath())
+	})
+	flags := root.PersistentFlags()
+	flags.StringVar(&a.bookPath, "book", "", "the book's `file` (else $PUTLOG_BOOK, else the usual place)")
+	flags.StringVar(&a.asAtText, "as-at", "", "answer as at this `date`, 2027-03-01 (else today)")
+	flags.BoolVar(&a.json, "json", false, "print one JSON object")
+	flags.IntVar(&a.screen, "screen", 0, "print as on a screen of so many `columns`, even into a pipe")
+	root.AddCommand(a.demoCommand(), a.jobCommand(), a.planCommand(), a.whyCommand(),
+		a.waitCommand(), a.calendarCommand(), a.acceptCommand(), a.noticeCommand(), a.startCommand(),
+		a.finishCommand(), a.leftCommand(), a.inspectedCommand(), a.closedCommand(), a.paidCommand(),
+		a.strikeCommand(), a.recordCommand(), a.daybookCommand(), a.todayCommand(), a.noticesCommand(),
+		a.movedCommand(), a.accountCommand(), a.variationCommand(), a.exposureCommand())
+	return root
+}
+
+// unknownCommand refuses a word that is no command, with near ones.
+func (a *app) unknownCommand(cmd *cobra.Command, word string) error {
+	said := fmt.Sprintf("there is no command %q; see %s --help", word, cmd.CommandPath())
+	cmd.SuggestionsMinimumDistance = 2
+	if near := cmd.SuggestionsFor(word); len(near) > 0 {
+		said = fmt.Sprintf("there is no command %q; did you mean %s?", word, orWords(near))
+	}
+	return usage("%s", said)
+}
+
+// group is a command that only holds others.
+func (a *app) group(use, short string, inside ...*cobra.Command) *cobra.Command {
+	cmd := &cobra.Command{Use: use, Short: short,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return usage("%s: say what to do; see %s --help", cmd.CommandPath(), cmd.CommandPath())
+			}
+			return a.unknownCommand(cmd, args[0])
+		},
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	cmd.AddCommand(inside...)
+	return cmd
+}
+
+// dataFolder is where programs keep a user's data.
+func dataFolder(home string) string {
+	switch runtime.GOOS {
+	case "windows":
+		return filepath.Join(home, "AppData", "Local")
+	case "darwin":
+		return filepath.Join(home, "Library", "Application Support")
+	}
+	return filepath.Join(home, ".local", "share")
+}

@@ -1,0 +1,181 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"strings"
+
+	"github.com/olekukonko/tablewriter"
+	"github.com/olekukonko/tablewriter/renderer"
+	"github.com/olekukonko/tablewriter/tw"
+)
+
+// What is printed: the answer goes to standard output, all else to standard
+// error. A terminal gets sentences and tables that fit it; a pipe gets plain
+// fields with tabs between, dates as 2027-03-01 and no heading; --json gets one
+// object.
+
+// column is one column of a table.
+type column struct {
+	head  string
+	right bool // numbers stand to the right
+	wide  bool // takes the room that is left, and wraps
+}
+
+// table prints rows as a table that fits the screen.
+func (a *app) table(columns []column, rows [][]string) {
+	cut := tw.NewMapper[int, int]()
+	align := make([]tw.Align, len(columns))
+	heads := make([]string, len(columns))
+	for i, c := range columns {
+		heads[i], align[i] = c.head, tw.AlignLeft
+		if c.right {
+			align[i] = tw.AlignRight
+		}
+		if c.wide {
+			cut.Set(i, a.room(i, columns, rows))
+		}
+	}
+	wraps := tw.CellConfig{
+		Formatting:   tw.CellFormatting{AutoWrap: tw.WrapNormal, AutoFormat: tw.Off},
+		Alignment:    tw.CellAlignment{PerColumn: align},
+		ColMaxWidths: tw.CellWidth{PerColumn: cut},
+		Padding:      tw.CellPadding{Global: tw.Padding{Left: "", Right: "  "}},
+	}
+	t := tablewriter.NewTable(a.out,
+		tablewriter.WithConfig(tablewriter.Config{Header: wraps, Row: wraps}),
+		tablewriter.WithTrimSpace(tw.Off),
+		tablewriter.WithRenderer(renderer.NewBlueprint(tw.Rendition{
+			Borders: tw.BorderNone,
+			Symbols: tw.NewSymbols(tw.StyleLight),
+			Settings: tw.Settings{
+				Separators: tw.Separators{BetweenColumns: tw.Off, BetweenRows: tw.Off},
+				Lines:      tw.Lines{ShowHeaderLine: tw.On},
+			},
+		})))
+	t.Header(heads)
+	for _, row := range rows {
+		cells := make([]string, len(row))
+		for i, text := range row {
+			cells[i] = clean(text)
+		}
+		_ = t.Append(cells)
+	}
+	_ = t.Render()
+}
+
+// room is what the other columns leave for a wide one.
+func (a *app) room(wide int, columns []column, rows [][]string) int {
+	left := a.width()
+	for i, c := range columns {
+		if i == wide {
+			continue
+		}
+		most := len([]rune(c.head))
+		for _, row := range rows {
+			most = max(most, len([]rune(row[i])))
+		}
+		left -= most + 2
+	}
+	return max(left, 14)
+}
+
+// plain prints rows for a pipe.
+func (a *app) plain(rows [][]string) {
+	for _, row := range rows {
+		cells := make([]string, len(row))
+		for i, text := range row {
+			cells[i] = strings.NewReplacer("\t", " ", "\n", " ").Replace(clean(text))
+		}
+		fmt.Fprintln(a.out, strings.Join(cells, "\t"))
+	}
+}
+
+// say prints lines, each wrapped to the screen; further lines of one are set in.
+func (a *app) say(lines ...string) {
+	for _, line := range lines {
+		for i, part := range wrap(clean(line), a.width()) {
+			if i > 0 {
+				part = "  " + part
+			}
+			fmt.Fprintln(a.out, part)
+		}
+	}
+}
+
+// wrap cuts a line at spaces so that it fits width, less the setting in; 0
+// leaves it whole.
+func wrap(line string, width int) []string {
+	if width == 0 || len([]rune(line)) <= width {
+		return []string{line}
+	}
+	var lines []string
+	at := ""
+	for _, word := range strings.Fields(line) {
+		switch {
+		case at == "":
+			at = word
+		case len([]rune(at))+1+len([]rune(word)) > width-2:
+			lines, at = append(lines, at), word
+		default:
+			at += " " + word
+		}
+	}
+	return append(lines, at)
+}
+
+// answer prints one JSON object.
+func (a *app) answer(v any) error {
+	text, err := json.MarshalIndent(v, "", "  ")
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(a.out, string(text))
+	return err
+}
+
+// clean takes out of a text what could drive the terminal or turn its
+// direction: control characters other than tab and line end, and the marks
+// that bidirectional text uses.
+func clean(text string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\t' || r == '\n':
+			return r
+		case r < ' ', r >= 0x7f && r <= 0x9f, r == 0x61c, r == 0x200e, r == 0x200f,
+			r >= 0x202a && r <= 0x202e, r >= 0x2066 && r <= 0x2069:
+			return -1
+		}
+		return r
+	}, text)
+}
+
+func orWords(words []string) string {
+	if len(words) == 1 {
+		return words[0]
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
+}
+
+// object is a JSON object with its keys in the order given.
+type object []field
+
+// MarshalJSON prints the keys in order.
+func (o object) MarshalJSON() ([]byte, error) {
+	out := []byte{'{'}
+	for i, f := range o {
+		if i > 0 {
+			out = append(out, ',')
+		}
+		key, err := json.Marshal(f.name)
+		if err != nil {
+			return nil, err
+		}
+		value, err := json.Marshal(f.value)
+		if err != nil {
+			return nil, err
+		}
+		out = append(append(append(out, key...), ':'), value...)
+	}
+	return append(out, '}'), nil
+}

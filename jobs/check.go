@@ -1,0 +1,301 @@
+package jobs
+
+import (
+	"errors"
+	"fmt"
+	"regexp"
+	"slices"
+
+	"putlog/schedule"
+)
+
+// Limits on what one job may hold; far above any real one.
+const (
+	maxStages    = 10_000
+	maxEntries   = 100_000
+	maxClosures  = 1_000
+	maxCalendars = 100
+	maxText      = 500 // characters of a title, a note or any other line of text
+	maxNotice    = 365 // clear working days
+)
+
+var idPattern = regexp.MustCompile(`^[a-z0-9-]{1,40}$`)
+
+const idRemedy = "use small letters, digits and hyphens, 40 at the most"
+
+// ValidRef says whether a text can be a job's reference or a stage's id.
+func ValidRef(text string) bool { return idPattern.MatchString(text) }
+
+// checker looks a whole job over and notes every fault with its path in the
+// form: "stages[3].after[0].stage".
+type checker struct {
+	job   *Job
+	names []string // calendars
+	ids   []string // stages
+	note  func(path, what, do string)
+	clean bool // nothing noted yet
+}
+
+// check notes every fault of a job. note takes the path of what is wrong; whole
+// says that nothing was wrong before: a network and a day book can only be
+// tried on sound stages.
+func (j *Job) check(note func(path, what, do string), whole bool) {
+	c := &checker{job: j, names: j.calendarNames(), clean: whole}
+	c.note = func(path, what, do string) {
+		c.clean = false
+		note(path, what, do)
+	}
+	if !ValidRef(j.Ref) {
+		c.note("job", fmt.Sprintf("%q is not a reference for a job", j.Ref), idRemedy)
+	}
+	c.counts()
+	c.calendars()
+	for i, closure := range j.Closures {
+		if what, do := j.closureFault(closure); what != "" {
+			c.note(fmt.Sprintf("closures[%d]", i), what, do)
+		}
+	}
+	c.contract()
+	c.stages()
+	if c.clean {
+		c.network()
+	}
+}
+
+func (c *checker) counts() {
+	for _, limit := range []struct {
+		path  string
+		count int
+		most  int
+	}{
+		{"stages", len(c.job.Stages), maxStages}, {"entries", len(c.job.Entries), maxEntries},
+		{"closures", len(c.job.Closures), maxClosures}, {"calendars", len(c.job.Calendars), maxCalendars},
+	} {
+		if limit.count > limit.most {
+			c.note(limit.path, fmt.Sprintf("%d %s are more than the %d a job may have",
+				limit.count, limit.path, limit.most), "split the job in two")
+		}
+	}
+	if len(c.job.Stages) == 0 {
+		c.note("stages", "the job has no stages", "add at least one: - {stage: survey, takes: 0.5d}")
+	}
+	c.text("title", c.job.Title)
+	for i, n := range c.job.Notes {
+		c.text(fmt.Sprintf("notes[%d]", i), n)
+	}
+}
+
+// text notes a line that is too long to print.
+func (c *checker) text(path, text string) {
+	if n := len([]rune(text)); n > maxText {
+		c.note(path, fmt.Sprintf("the text is %d characters long", n), fmt.Sprintf("keep it under %d", maxText))
+	}
+}
+
+func (c *checker) calendars() {
+	if c.job.Week != nil && c.job.Week.Pattern() == 0 {
+		c.note("week", "no half-day of the week is worked", "write week: mon-fri")
+	}
+	seen := builtIn[:]
+	for _, own := range c.job.Calendars {
+		path := "calendars." + own.Name
+		switch {
+		case slices.Contains(seen, own.Name) || own.Name == all:
+			c.note(path, fmt.Sprintf("there already is a calendar %q", own.Name), "give it another name")
+		case !ValidRef(own.Name):
+			c.note(path, fmt.Sprintf("%q is not a name for a calendar", own.Name), idRemedy)
+		case own.Week.Pattern() == 0:
+			c.note(path, fmt.Sprintf("the calendar %s works no half-day of the week", own.Name),
+				"write the days that are worked: {thu: day, fri: am}")
+		}
+		seen = append(seen[:len(seen):len(seen)], own.Name)
+	}
+}
+
+// closureFault says what is wrong with a closure and what to do; "" when
+// nothing is.
+func (j *Job) closureFault(c Closure) (what, do string) {
+	names := j.calendarNames()
+	if c.To.End() <= schedule.Instant(c.From) {
+		return fmt.Sprintf("the closure ends (%s) before it begins (%s)",
+			schedule.Instant(c.To), schedule.Instant(c.From)), "look at both dates"
+	}
+	for _, who := range c.Who {
+		switch {
+		case who == EveryDayCalendar:
+			return "no closure touches the every-day calendar: concrete does not take holidays",
+				"name site, inspector, supplier, a calendar of the job's own, or all"
+		case who != all && !slices.Contains(names, who):
+			return fmt.Sprintf("there is no calendar %q", who),
+				nearOrList(who, append(names[:len(names):len(names)], all), "calendars")
+		}
+	}
+	return "", ""
+}
+
+func (c *checker) contract() {
+	k := c.job.Contract
+	if k == nil {
+		return
+	}
+	if k.Sum < 0 {
+		c.note("contract.sum", "the contract sum is below nothing", "write pounds without VAT: 18450.00")
+	}
+	if k.VAT > 100_000 {
+		c.note("contract.vat", "VAT is over 100 per cent", "write 20, 5 or 0")
+	}
+	if k.Retention > 100_000 {
+		c.note("contract.retention", "the retention is over 100 per cent", "write 5 or 2.5")
+	}
+}
+
+func (c *checker) stages() {
+	seen := make(map[string]bool, len(c.job.Stages))
+	for i := range c.job.Stages {
+		id := c.job.Stages[i].ID
+		path := fmt.Sprintf("stages[%d].stage", i)
+		switch {
+		case !ValidRef(id):
+			c.note(path, fmt.Sprintf("%q is not a name for a stage", id), idRemedy)
+		case seen[id]:
+			c.note(path, fmt.Sprintf("there are two stages %q", id), "give one of them another name")
+		}
+		seen[id] = true
+		c.ids = append(c.ids, id)
+	}
+	for i := range c.job.Stages {
+		c.stage(fmt.Sprintf("stages[%d]", i), &c.job.Stages[i])
+		for k, a := range c.job.Stages[i].After {
+			if !seen[a.Stage] {
+				c.note(fmt.Sprintf("stages[%d].after[%d]", i, k), fmt.Sprintf("there is no stage %q", a.Stage),
+					nearOrList(a.Stage, c.ids, "stages"))
+			}
+			c.after(fmt.Sprintf("stages[%d].after[%d]", i, k), a)
+		}
+	}
+}
+
+// stage notes what is wrong with one stage, its links apart.
+func (c *checker) stage(path string, s *Stage) {
+	c.text(path+".title", s.Title)
+	c.text(path+".trade", s.Trade)
+	c.text(path+".reckoning", s.Reckoning)
+	c.length(path, s)
+	if s.calendarIndex(c.names) < 0 {
+		c.note(path+".calendar", fmt.Sprintf("there is no calendar %q", s.Calendar),
+			nearOrList(s.Calendar, c.names, "calendars"))
+	}
+	switch {
+	case s.Notice == nil:
+	case s.Kind != schedule.KindInspection:
+		c.note(path+".notice", fmt.Sprintf("%s is not an inspection: notice means nothing here", s.ID),
+			"say kind: inspection, or take notice out")
+	case *s.Notice < 0 || *s.Notice > maxNotice:
+		c.note(path+".notice", fmt.Sprintf("%d clear days of notice are out of range", *s.Notice),
+			fmt.Sprintf("write a number from 0 to %d", maxNotice))
+	}
+}
+
+// length notes what is wrong with how long a stage takes.
+func (c *checker) length(path string, s *Stage) {
+	ruled := s.ruled()
+	switch {
+	case ruled && s.Kind != schedule.KindWait:
+		c.note(path, fmt.Sprintf("%s is given by what it is (concrete, screed …) but is not a wait", s.ID),
+			"say kind: wait")
+	case ruled && !s.Takes.IsZero():
+		c.note(path+".takes", fmt.Sprintf("%s is given both by a length and by what it is", s.ID),
+			"keep one of the two")
+	case ruled:
+		if w, err := s.WaitSpec.Wait(); err != nil {
+			c.note(path, err.Error(), "see putlog wait --help")
+		} else if w.Length < 1 {
+			c.note(path, fmt.Sprintf("%s takes no time", s.ID), "leave the stage out")
+		}
+	case s.Takes.IsZero() && s.Kind == schedule.KindInspection:
+	case s.Takes.IsZero():
+		c.note(path, fmt.Sprintf("%s does not say how long it takes", s.ID), "add takes: 1d")
+	case s.Takes.InHours() && s.Kind != schedule.KindWait:
+		c.note(path+".takes", fmt.Sprintf("%s: hours are for waits only", s.Takes), "write days: takes: 0.5d")
+	case s.Takes.Halves() < 1:
+		c.note(path+".takes", fmt.Sprintf("%s is too short for a stage", s.Takes), "0.5d is the shortest")
+	}
+}
+
+// after notes what is wrong with one link, the stage it names apart.
+func (c *checker) after(path string, a After) {
+	if a.Lag.InHours() {
+		c.note(path+".lag", fmt.Sprintf("%s: a lag is in days", a.Lag), "write lag: 1d")
+	}
+	if a.LagOn != "" && !slices.Contains(c.names, a.LagOn) {
+		c.note(path+".lag-on", fmt.Sprintf("there is no calendar %q", a.LagOn),
+			nearOrList(a.LagOn, c.names, "calendars"))
+	}
+}
+
+// network tries the passes, and then the day book, entry by entry.
+func (c *checker) network() {
+	s := c.job.newStanding()
+	_, err := s.programme(schedule.Instant(c.job.Start).Day())
+	var loop *LoopError
+	var refused *refusal
+	switch {
+	case errors.As(err, &loop):
+		at := s.index[loop.Stages[0]]
+		c.note(fmt.Sprintf("stages[%d].after", at), loop.Error(), "take one of these links out")
+		return
+	case errors.As(err, &refused):
+		c.note("stages", refused.what, refused.do)
+		return
+	case err != nil:
+		c.note("stages", err.Error(), "")
+		return
+	}
+	if err := c.job.checkHistory(); err != nil {
+		c.note(fmt.Sprintf("entries[%d]", err.Number-1), err.What, err.Try)
+	}
+}
+
+// checkHistory proves the day book: it must stand at each date at which
+// something is written, corrections read only from their own date on.
+func (j *Job) checkHistory() *EntryError {
+	if err := j.checkCorrections(); err != nil {
+		return err
+	}
+	dates := []schedule.Day{}
+	for i, e := range j.Entries {
+		if _, corrects := e.Event.(*Correction); corrects || i == len(j.Entries)-1 {
+			dates = append(dates, e.On-1, e.On)
+		}
+	}
+	dates = append(dates, schedule.LastDay)
+	slices.Sort(dates)
+	for _, d := range slices.Compact(dates) {
+		_, err := j.standingAt(d)
+		var fault *EntryError
+		if errors.As(err, &fault) {
+			return fault
+		}
+	}
+	return nil
+}
+
+// checkCorrections refuses a correction of an entry that is not there, that
+// comes later, or that bears a later date.
+func (j *Job) checkCorrections() *EntryError {
+	for i, e := range j.Entries {
+		c, ok := e.Event.(*Correction)
+		switch {
+		case !ok:
+		case c.Entry < 1 || c.Entry > i:
+			return &EntryError{Number: i + 1,
+				What: fmt.Sprintf("there is no earlier entry %d to strike out", c.Entry),
+				Try:  "the numbers stand in the day book: putlog daybook " + j.Ref}
+		case j.Entries[c.Entry-1].On > e.On:
+			return &EntryError{Number: i + 1,
+				What: fmt.Sprintf("entry %d is dated %s, after this", c.Entry, j.Entries[c.Entry-1].On.Long()),
+				Try:  "date the correction the day you write it"}
+		}
+	}
+	return nil
+}

@@ -1,0 +1,195 @@
+package jobs
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+
+	"putlog/jobs/form"
+	"putlog/schedule"
+	"putlog/variations"
+)
+
+// standing is what the day book comes to at some point: the fold of the entries
+// up to there. Stages and closures start as the job file gives them.
+type standing struct {
+	job      *Job
+	stages   []Stage
+	index    map[string]int // stage id to its place in stages; for lookup only
+	records  []schedule.Record
+	recorded []recordedBy // which entries stand behind each stage's record
+	closures []Closure
+	accepted schedule.Day // the day the programme was accepted; 0 when not
+	ledger   variations.Ledger
+	changes  [][]Change // of each variation in the ledger
+	paid     variations.Pence
+	warnings []string // what is odd about the last entry applied
+}
+
+// recordedBy holds, for one stage, what inspections left behind.
+type recordedBy struct {
+	failed     schedule.Day // the day of the last fail that still stands
+	failedNote string
+	failedSeen string
+}
+
+// newStanding is the job before its first entry.
+func (j *Job) newStanding() *standing {
+	s := &standing{job: j, stages: slices.Clone(j.Stages), closures: slices.Clone(j.Closures),
+		index: make(map[string]int, len(j.Stages))}
+	for i, stage := range s.stages {
+		s.index[stage.ID] = i
+	}
+	s.records = make([]schedule.Record, len(s.stages))
+	s.recorded = make([]recordedBy, len(s.stages))
+	return s
+}
+
+// clone is a standing of its own, to try changes on.
+func (s *standing) clone() *standing {
+	try := *s
+	try.stages, try.records = slices.Clone(s.stages), slices.Clone(s.records)
+	try.recorded, try.closures = slices.Clone(s.recorded), slices.Clone(s.closures)
+	try.index, try.ledger = maps.Clone(s.index), s.ledger.Clone()
+	return &try
+}
+
+// numbered is an entry with its number in the day book, counted from 1.
+type numbered struct {
+	Entry
+	number int
+}
+
+// history lists the entries dated up to a day that count, in order of date,
+// those of one date in the order written. Entries struck out by a correction
+// dated up to that day do not count.
+func (j *Job) history(asAt schedule.Day) []numbered {
+	struck := j.struck(asAt)
+	var all []numbered
+	for i, e := range j.Entries {
+		if e.On <= asAt && struck[i] == 0 {
+			all = append(all, numbered{e, i + 1})
+		}
+	}
+	slices.SortStableFunc(all, func(a, b numbered) int { return int(a.On) - int(b.On) })
+	return all
+}
+
+// struck gives, for each entry, the number of the correction dated up to a day
+// that strikes it out, or 0. A correction names an earlier entry, so going
+// backwards settles each correction before the ones it could strike out.
+func (j *Job) struck(asAt schedule.Day) []int {
+	struck := make([]int, len(j.Entries))
+	for i := len(j.Entries) - 1; i >= 0; i-- {
+		c, ok := j.Entries[i].Event.(*Correction)
+		if ok && j.Entries[i].On <= asAt && struck[i] == 0 && c.Entry >= 1 && c.Entry <= i {
+			struck[c.Entry-1] = i + 1
+		}
+	}
+	return struck
+}
+
+// standingAt folds the day book up to a day. It fails on the first entry that
+// can't be so.
+func (j *Job) standingAt(asAt schedule.Day) (*standing, error) {
+	s := j.newStanding()
+	for _, e := range j.history(asAt) {
+		if err := s.take(e); err != nil {
+			return nil, err
+		}
+	}
+	return s, nil
+}
+
+// EntryError says which entry of the day book can't be so, and why.
+type EntryError struct {
+	Number int    // in the day book, counted from 1
+	What   string // what is wrong
+	Try    string // what to do
+	Given  int    // its place among the entries that were to be recorded; 0 for an older one
+	Among  int    // how many were to be recorded; 0 when none were
+}
+
+func (e *EntryError) Error() string {
+	switch {
+	case e.Among > 0 && e.Given == 0:
+		return fmt.Sprintf("with this, entry %d of the day book could not be so: %s", e.Number, e.What)
+	case e.Among > 1:
+		return fmt.Sprintf("entry %d of %d: %s", e.Given, e.Among, e.What)
+	}
+	return e.What
+}
+
+// Do says what to do.
+func (e *EntryError) Do() string { return e.Try }
+
+// refusal is why an event can't be so.
+type refusal struct{ what, do string }
+
+func (r *refusal) Error() string { return r.what }
+
+// Do says what to do.
+func (r *refusal) Do() string { return r.do }
+
+func refuse(do, what string, args ...any) error {
+	return &refusal{fmt.Sprintf(what, args...), do}
+}
+
+// take applies one entry.
+func (s *standing) take(e numbered) error {
+	s.warnings = s.warnings[:0]
+	err := e.Event.apply(s, e.On)
+	if err == nil {
+		return nil
+	}
+	out := &EntryError{Number: e.number, What: err.Error()}
+	if r, ok := err.(*refusal); ok {
+		out.Try = r.do
+	}
+	return out
+}
+
+func (s *standing) warn(what string, args ...any) {
+	s.warnings = append(s.warnings, fmt.Sprintf(what, args...))
+}
+
+// find gives the place of a stage, or refuses with near matches.
+func (s *standing) find(id string) (int, error) {
+	if i, ok := s.index[id]; ok {
+		return i, nil
+	}
+	return 0, refuse(s.nearStages(id), "there is no stage %q", id)
+}
+
+// nearStages says which stages a misspelt id may have meant.
+func (s *standing) nearStages(id string) string {
+	ids := make([]string, len(s.stages))
+	for i := range s.stages {
+		ids[i] = s.stages[i].ID
+	}
+	return nearOrList(id, ids, "stages")
+}
+
+// nearOrList says what a misspelt word may have meant, else what there is.
+func nearOrList(word string, among []string, what string) string {
+	if near := form.Near(word, among); len(near) > 0 {
+		return "did you mean " + orList(near) + "?"
+	}
+	if len(among) > 12 {
+		return fmt.Sprintf("the first %s are %s", what, andList(among[:12]))
+	}
+	return "the " + what + " are " + andList(among)
+}
+
+// programme passes over the network as it stands.
+func (s *standing) programme(asAt schedule.Day) (*Programme, error) {
+	net, names, err := s.network()
+	if err != nil {
+		return nil, err
+	}
+	p, err := net.Programme(asAt, s.records)
+	if err != nil {
+		return nil, s.named(err)
+	}
+	return &Programme{Job: s.job, Programme: p, stages: s.stages, calendars: names, standing: s}, nil
+}

@@ -1,0 +1,188 @@
+package jobs
+
+import (
+	"fmt"
+	"slices"
+
+	"putlog/jobs/book"
+	"putlog/jobs/form"
+	"putlog/schedule"
+)
+
+// Add writes a job with its history to the book. written is the time of
+// writing, as book.Stamp has it.
+func Add(b *book.Book, j *Job, written string) error {
+	first := *j
+	first.Entries = nil
+	return b.AddJob(j.Ref, string(form.Encode(&first).JSON()), bookRows(j.Entries), written)
+}
+
+// Open reads a job with its history from the book.
+func Open(b *book.Book, ref string) (*Job, error) {
+	rows, err := b.Rows(ref)
+	if err != nil {
+		return nil, err
+	}
+	return fromRows(ref, rows)
+}
+
+// Recorded is what recording entries did.
+type Recorded struct {
+	Before, After *Programme // as at one day, without the entries and with them
+	Lines         []Line     // the entries, as the day book shows them
+	Warnings      []string   // what is odd about them
+}
+
+// Record appends entries to a job's day book, all or none: the history must
+// stand with them, and none may be dated after today.
+func Record(b *book.Book, ref string, entries []Entry, today schedule.Day,
+	written string) (*Recorded, error) {
+	var done *Recorded
+	err := b.Append(ref, written, func(existing []book.Row) ([]book.Row, error) {
+		j, err := fromRows(ref, existing)
+		if err != nil {
+			return nil, err
+		}
+		entries = j.numbered(entries)
+		if done, err = j.Try(entries, today); err != nil {
+			return nil, err
+		}
+		return bookRows(entries), nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return done, nil
+}
+
+// Try says what recording entries would do, and records nothing. It is refused
+// as recording them would be.
+func (j *Job) Try(entries []Entry, today schedule.Day) (*Recorded, error) {
+	asAt := today
+	for i, e := range entries {
+		if e.On > today && schedule.Instant(j.Start).Day() <= today {
+			return nil, &EntryError{Number: len(j.Entries) + i + 1, Given: i + 1, Among: len(entries),
+				What: fmt.Sprintf("%s is still to come: today is %s", e.On.Long(), today.Long()),
+				Try:  "record it on the day, or look at the year"}
+		}
+		asAt = max(asAt, e.On) // a job that has not begun may be rehearsed
+	}
+	after, err := j.with(entries)
+	if err != nil {
+		return nil, err
+	}
+	done := &Recorded{Warnings: after.warningsSince(len(j.Entries), asAt)}
+	if done.Before, err = j.Programme(asAt); err != nil {
+		return nil, err
+	}
+	if done.After, err = after.Programme(asAt); err != nil {
+		return nil, err
+	}
+	for _, l := range after.Lines(asAt) {
+		if l.Number > len(j.Entries) {
+			done.Lines = append(done.Lines, l)
+		}
+	}
+	return done, nil
+}
+
+// numbered gives a number to each variation among entries that has none.
+func (j *Job) numbered(entries []Entry) []Entry {
+	given := *j
+	out := slices.Clone(entries)
+	for i, e := range out {
+		if v, ok := e.Event.(*Variation); ok && v.Number == "" {
+			named := *v
+			named.Number = given.NextNumber()
+			out[i].Event = &named
+		}
+		given.Entries = append(given.Entries[:len(given.Entries):len(given.Entries)], out[i])
+	}
+	return out
+}
+
+// warningsSince lists what is odd about the entries after the first so many.
+func (j *Job) warningsSince(count int, asAt schedule.Day) []string {
+	s := j.newStanding()
+	var all []string
+	for _, e := range j.history(asAt) {
+		if s.take(e) != nil {
+			return all
+		}
+		if e.number > count {
+			all = append(all, s.warnings...)
+		}
+	}
+	return all
+}
+
+// Moved is the calendar time by which the finish moved, in half-days.
+func (r *Recorded) Moved() schedule.Halves {
+	return schedule.Halves(r.After.Finish - r.Before.Finish)
+}
+
+// Worked is the same in worked half-days of the site, as it stands now.
+func (r *Recorded) Worked() schedule.Halves {
+	return r.After.Calendar(SiteCalendar).Count(r.Before.Finish, r.After.Finish)
+}
+
+// Sentence says what the entries did to the finish.
+func (r *Recorded) Sentence() string {
+	from, to := r.Before.Finish.Last(), r.After.Finish.Last()
+	if from == to {
+		return fmt.Sprintf("The finish stays on %s.", longHalf(to))
+	}
+	way, n := "later", r.Worked()
+	if to < from {
+		way, n = "earlier", -n
+	}
+	return fmt.Sprintf("The finish moves from %s to %s: %s %s.", from.Short(), longHalf(to), workingDays(n), way)
+}
+
+// with is the job with more entries in its day book. The whole history must
+// stand with them; if not, the error is an *EntryError.
+func (j *Job) with(entries []Entry) (*Job, error) {
+	after := *j
+	after.Entries = slices.Concat(j.Entries, entries)
+	if n := len(after.Entries); n > maxEntries {
+		return nil, fmt.Errorf("%d entries are more than the %d a job may have", n, maxEntries)
+	}
+	if err := after.checkHistory(); err != nil {
+		err.Given, err.Among = max(0, err.Number-len(j.Entries)), len(entries)
+		return nil, err
+	}
+	return &after, nil
+}
+
+func bookRows(entries []Entry) []book.Row {
+	rows := make([]book.Row, 0, len(entries))
+	for _, e := range entries {
+		rows = append(rows, book.Row{On: e.On, Kind: e.Event.Kind(), Body: string(form.Encode(e).JSON())})
+	}
+	return rows
+}
+
+// fromRows reads a job from its rows: its first row holds the job file, each
+// further one an entry.
+func fromRows(ref string, rows []book.Row) (*Job, error) {
+	var j Job
+	p := &form.Problems{File: "job " + ref + " in the book"}
+	decodeRow(rows[0].Body, &j, p)
+	j.Entries = make([]Entry, len(rows)-1)
+	for i, row := range rows[1:] {
+		decodeRow(row.Body, &j.Entries[i], p)
+	}
+	if err := p.Err(); err != nil {
+		return nil, err
+	}
+	return &j, nil
+}
+
+func decodeRow(body string, into any, p *form.Problems) {
+	n, err := form.ParseJSON([]byte(body))
+	if err != nil {
+		p.Add(form.Pos{}, "", err.Error(), "")
+		return
+	}
+	form.Decode(n, into, p)
+}

@@ -1,0 +1,194 @@
+package jobs
+
+import (
+	"fmt"
+	"strings"
+
+	"putlog/schedule"
+	"putlog/variations"
+)
+
+// Headline says how the finish moved and who bears it, as a builder would.
+func (m *Moved) Headline() string {
+	from, to := m.Accepted.Last(), m.Forecast.Last()
+	if from == to {
+		return fmt.Sprintf("The finish stands where it was accepted on %s: %s.",
+			m.AcceptedOn.Long(), longHalf(to))
+	}
+	return fmt.Sprintf("Finish moves from %s to %s: %s, %s.", from.Short(), longHalf(to),
+		signedDays(m.Worked), m.shares())
+}
+
+// shares says who bears how much of the movement, in working days.
+func (m *Moved) shares() string {
+	whose := [3]string{"the client's", "the builder's", "neutral"}
+	var parts []string
+	for i, b := range m.By {
+		if b.Worked != 0 {
+			parts = append(parts, fmt.Sprintf("%s %s", b.Worked.Decimal(), whose[i]))
+			if b.Worked == m.Worked && len(m.Steps) > 0 && m.only(i) {
+				return "all " + whose[i]
+			}
+		}
+	}
+	if len(parts) == 0 {
+		return "in which no working day falls"
+	}
+	return andList(parts)
+}
+
+// only says whether one bearer alone bears anything.
+func (m *Moved) only(i int) bool {
+	for k, b := range m.By {
+		if k != i && b != (variations.Borne{}) {
+			return false
+		}
+	}
+	return true
+}
+
+// EntitlementWords says what completion date the client's and the neutral
+// steps give.
+func (m *Moved) EntitlementWords() string {
+	due := m.By[variations.Client-1].Worked + m.By[variations.Neutral-1].Worked
+	if due == 0 {
+		return fmt.Sprintf("Revised completion date: %s, as accepted.", longHalf(m.Entitled.Last()))
+	}
+	return fmt.Sprintf("Revised completion date: %s, the accepted finish and %s of the client's and neutral.",
+		longHalf(m.Entitled.Last()), signedDays(due))
+}
+
+// signedDays says a count of the site's half-days, "3 working days later".
+func signedDays(n schedule.Halves) string {
+	if n < 0 {
+		return workingDays(-n) + " earlier"
+	}
+	return workingDays(n) + " later"
+}
+
+// askedWords begin the story of a variation.
+var askedWords = [...]string{"", "The inspector asked for this", "The client asked for this",
+	"The builder proposed this", "This was found on site"}
+
+// Story tells one step to a householder.
+func (m *Moved) Story(s variations.Step) string {
+	switch {
+	case s.Kind == variations.Drift && s.Ref == "":
+		return "Days went by with nothing recorded. " + m.moveWords(s)
+	case s.Kind == variations.Drift:
+		return fmt.Sprintf("%s was not done yet while days went by. %s", s.Title, m.moveWords(s))
+	case !s.Always:
+		return capital(s.Title) + ". " + m.moveWords(s)
+	}
+	v := m.Now.standing.ledger.Find(s.Ref)
+	said := fmt.Sprintf("%s (%s). %s", s.Title, s.Ref, askedWords[v.AskedBy])
+	if v.Because != "" {
+		said += ": " + v.Because
+	}
+	return said + ". " + m.moveWords(s) + m.aloneWords(s)
+}
+
+// moveWords says what a step did to the finish.
+func (m *Moved) moveWords(s variations.Step) string {
+	if s.Moved == 0 {
+		return "It did not move the finish."
+	}
+	way, from, to := "later", s.Before, s.After
+	n, worked := s.Moved, s.Worked
+	if n < 0 {
+		way, from, to, n, worked = "earlier", to, from, -n, -worked
+	}
+	said := fmt.Sprintf("The finish moved %s %s, from %s to %s", workingDays(worked), way,
+		s.Before.Last().Short(), s.After.Last().Short())
+	if worked == 0 {
+		said = fmt.Sprintf("The finish moved from %s to %s, over days on which nobody works",
+			s.Before.Last().Short(), s.After.Last().Short())
+	}
+	if crossed := m.crossed(from, to); crossed != "" {
+		said += " (" + crossed + ")"
+	}
+	return said + "."
+}
+
+// crossed names what lies between two finishes and is not worked: weekends,
+// holidays and closures.
+func (m *Moved) crossed(from, to schedule.Instant) string {
+	var named []string
+	weekends := 0
+	for d := from.Day(); d.AM() < to; d++ {
+		a, b := max(from, d.AM()), min(to, d.End())
+		if b <= a || m.Site.Count(a, b) > 0 {
+			continue
+		}
+		title := m.Now.restName(d)
+		switch {
+		case title != "":
+			if len(named) < 6 {
+				named = append(named, d.Short()+", "+title)
+			}
+		case d.Weekday() == schedule.Sunday:
+			weekends++
+		}
+	}
+	if weekends == 1 {
+		named = append(named, "a weekend")
+	} else if weekends > 1 {
+		named = append(named, fmt.Sprintf("%d weekends", weekends))
+	}
+	switch len(named) {
+	case 0:
+		return ""
+	case 1:
+		return named[0] + ", falls in it"
+	}
+	return strings.Join(named, "; ") + " fall in it"
+}
+
+// restName names the holiday or the closure that keeps the site shut on a day;
+// "" for neither.
+func (p *Programme) restName(d schedule.Day) string {
+	year, _, _ := d.Date()
+	holidays, _ := Holidays(p.Job.Region, year)
+	for _, h := range holidays {
+		if h.Day == d {
+			return h.Title
+		}
+	}
+	return p.closedFor(d, SiteCalendar)
+}
+
+// aloneWords says where a variation alone would have moved the accepted
+// programme otherwise, and why.
+func (m *Moved) aloneWords(s variations.Step) string {
+	switch {
+	case s.Alone == nil:
+		return " By itself it can't be set against the accepted programme: it rests on another variation."
+	case *s.Alone == s.Moved && s.Moved == 0 && m.changesDates(s.Ref):
+		return " Float took it up."
+	case *s.Alone == s.Moved:
+		return ""
+	case *s.Alone > s.Moved && s.Moved <= 0:
+		return fmt.Sprintf(" Alone it would have moved the accepted finish %s: a delay that was there already, "+
+			"or float won since, took that up.", daysWords(*s.Alone))
+	case *s.Alone > s.Moved:
+		return fmt.Sprintf(" Alone it would have moved the accepted finish %s: part of that lay in a delay "+
+			"that was there already, or in float won since.", daysWords(*s.Alone))
+	}
+	return fmt.Sprintf(" On the accepted programme it would have moved the finish %s: the float that was "+
+		"there then had been used up.", daysWords(*s.Alone))
+}
+
+// changesDates says whether a variation changes the programme at all.
+func (m *Moved) changesDates(number string) bool {
+	for i, v := range m.Now.standing.ledger.All() {
+		if v.Number == number {
+			return len(m.Now.standing.changes[i]) > 0
+		}
+	}
+	return false
+}
+
+// Method names how the movement was worked out, for a surveyor.
+const Method = "Method: time impact analysis, each change measured on the programme as it stood on its day " +
+	"(SCL Delay and Disruption Protocol, 2nd ed. 2017); days due added to the end of the agreed time, net " +
+	"(Balfour Beatty v Chestermount, 1993; Carillion v EMCOR, 2017)."

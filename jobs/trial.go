@@ -1,0 +1,148 @@
+package jobs
+
+import (
+	"fmt"
+
+	"putlog/jobs/form"
+	"putlog/schedule"
+	"putlog/variations"
+)
+
+// ReadVariation reads one variation from a file.
+func ReadVariation(file string, src []byte) (*Variation, error) {
+	var v Variation
+	_, p := form.Read(file, src, &v)
+	if err := p.Err(); err != nil {
+		return nil, err
+	}
+	return &v, nil
+}
+
+// NextNumber is the number that a variation raised now would get.
+func (j *Job) NextNumber() string {
+	var ledger variations.Ledger
+	for _, e := range j.Entries {
+		if v, ok := e.Event.(*Variation); ok {
+			_ = ledger.Raise(variations.Terms{Number: v.Number, Cost: variations.Share{Client: variations.Hundred}}, e.On)
+		}
+	}
+	return ledger.NextNumber()
+}
+
+// Trial is what instructing a variation now would do.
+type Trial struct {
+	Variation     *Variation
+	Price         variations.Price
+	ClientVAT     variations.Pence // on the client's share, at the contract's rate
+	Before, After *Programme
+	Worked        schedule.Halves // working days by which the finish would move
+	UsedUp        []FloatUse
+}
+
+// FloatUse is a stage whose float a change takes.
+type FloatUse struct {
+	Name         string
+	Before, Left schedule.Halves
+}
+
+// TryVariation says what a variation would cost and move if it were raised and
+// instructed on a day, and records nothing. It is refused as that would be.
+func (j *Job) TryVariation(v *Variation, on schedule.Day) (*Trial, error) {
+	if v.Number == "" {
+		named := *v
+		named.Number = j.NextNumber()
+		v = &named
+	}
+	t := &Trial{Variation: v}
+	var err error
+	if t.Before, err = j.Programme(on); err != nil {
+		return nil, err
+	}
+	after, err := j.with([]Entry{{on, v}, {on, &Ruling{Number: v.Number, To: variations.Instructed}}})
+	if err != nil {
+		return nil, err
+	}
+	if t.After, err = after.Programme(on); err != nil {
+		return nil, err
+	}
+	if t.Price, err = v.Price(); err != nil {
+		return nil, err
+	}
+	if j.Contract != nil {
+		if t.ClientVAT, err = j.Contract.VAT.Of(t.Price.Client); err != nil {
+			return nil, err
+		}
+	}
+	t.Worked = t.After.Calendar(SiteCalendar).Count(t.Before.Finish, t.After.Finish)
+	t.UsedUp = floatUsed(t.Before, t.After)
+	return t, nil
+}
+
+// floatUsed lists the stages that have less float after a change, those with
+// none left first.
+func floatUsed(before, after *Programme) []FloatUse {
+	var none, less []FloatUse
+	for _, r := range before.Rows() {
+		i, err := after.Find(r.ID)
+		if err != nil || r.State == schedule.Finished || r.Drives {
+			continue
+		}
+		now := after.Row(i)
+		use := FloatUse{r.Name(), r.Float, now.Float}
+		switch {
+		case now.Drives:
+			use.Left = 0
+			none = append(none, use)
+		case now.Float < r.Float:
+			less = append(less, use)
+		}
+	}
+	return append(none, less...)
+}
+
+// Chain names the stages that drive the finish, in order of start.
+func (p *Programme) Chain() []string {
+	var names []string
+	for _, r := range p.Rows() {
+		if r.Drives {
+			names = append(names, r.Name())
+		}
+	}
+	return names
+}
+
+// Sentence says what the variation would do to the finish.
+func (t *Trial) Sentence() string {
+	from, to := t.Before.Finish.Last(), t.After.Finish.Last()
+	if from == to {
+		return fmt.Sprintf("The finish would stay on %s.", longHalf(to))
+	}
+	return fmt.Sprintf("The finish would move from %s to %s: %s.", from.Short(), longHalf(to), signedDays(t.Worked))
+}
+
+// VariationLine is a variation with its price and what it changes, in words.
+type VariationLine struct {
+	variations.Variation
+	Price   variations.Price
+	Changes []string
+}
+
+// Variations lists the variations raised up to a day.
+func (j *Job) Variations(asAt schedule.Day) ([]VariationLine, error) {
+	s, err := j.standingAt(asAt)
+	if err != nil {
+		return nil, err
+	}
+	var lines []VariationLine
+	for i, v := range s.ledger.All() {
+		l := VariationLine{Variation: v}
+		if l.Price, err = v.Price(); err != nil {
+			return nil, err
+		}
+		for _, c := range s.changes[i] {
+			l.Changes = append(l.Changes, c.says())
+		}
+		lines = append(lines, l)
+	}
+	return lines, nil
+}

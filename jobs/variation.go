@@ -1,0 +1,121 @@
+package jobs
+
+import (
+	"fmt"
+	"slices"
+
+	"putlog/schedule"
+	"putlog/variations"
+)
+
+// Variation raises a variation: its terms, and what it changes in the
+// programme once it is instructed.
+type Variation struct {
+	variations.Terms
+	Changes []Change `form:"changes,optional"`
+}
+
+// Ruling takes a variation a step further: instructed, agreed and so on.
+type Ruling struct {
+	Number string           `form:"variation"`
+	Note   string           `form:"note,optional"`
+	To     variations.State // from the entry's kind
+}
+
+// Kind names the kind of entry.
+func (*Variation) Kind() string { return "variation" }
+func (r *Ruling) Kind() string  { return r.To.String() }
+
+func (v *Variation) apply(s *standing, on schedule.Day) error {
+	if v.Number == "" {
+		return refuse("write number: "+s.ledger.NextNumber(), "the variation has no number")
+	}
+	if err := s.ledger.Raise(v.Terms, on); err != nil {
+		return refuse("look at the variation's lines and numbers; the next free number is "+
+			s.ledger.NextNumber(), "%s", err)
+	}
+	s.changes = append(slices.Clone(s.changes), v.Changes)
+	if len(v.Changes) == 0 {
+		return nil
+	}
+	if _, err := s.changed(v.Changes); err != nil {
+		return s.changedByAll(err)
+	}
+	return nil
+}
+
+// changedByAll is for changes that do not fit the programme as it stands: they
+// may rest on those of variations raised before and not instructed yet. It
+// gives err when they do not fit even so.
+func (s *standing) changedByAll(err error) error {
+	try, all := s, s.ledger.All()
+	for i := range all {
+		last := i == len(all)-1
+		if !last && (all[i].Off() || all[i].Instructed != 0) {
+			continue
+		}
+		next, fault := try.changed(s.changes[i])
+		switch {
+		case fault == nil:
+			try = next
+		case last:
+			return err
+		}
+	}
+	return nil
+}
+
+// changed is what stands with changes made to it, tried as a whole.
+func (s *standing) changed(changes []Change) (*standing, error) {
+	try := s.clone()
+	for _, c := range changes {
+		if err := c.apply(try); err != nil {
+			return nil, err
+		}
+	}
+	if _, _, err := try.network(); err != nil {
+		if loop, ok := err.(*LoopError); ok {
+			return nil, refuse("take the link that closes the ring out", "%s", loop)
+		}
+		return nil, err
+	}
+	return try, nil
+}
+
+func (r *Ruling) apply(s *standing, on schedule.Day) error {
+	numbers := []string{}
+	for _, v := range s.ledger.All() {
+		numbers = append(numbers, v.Number)
+	}
+	i := slices.Index(numbers, r.Number)
+	if i < 0 {
+		if len(numbers) == 0 {
+			return refuse("raise it first", "there is no variation %q", r.Number)
+		}
+		return refuse(nearOrList(r.Number, numbers, "variations"), "there is no variation %q", r.Number)
+	}
+	if err := s.ledger.Move(r.Number, r.To, on); err != nil {
+		return refuse("see putlog variation list "+s.job.Ref, "%s", err)
+	}
+	if r.To != variations.Instructed || len(s.changes[i]) == 0 {
+		return nil
+	}
+	after, err := s.changed(s.changes[i])
+	if err != nil {
+		return err
+	}
+	after.warnings = s.warnings
+	*s = *after
+	return nil
+}
+
+func (v *Variation) says(func(string) string) (ref, says string) {
+	return v.Number, fmt.Sprintf("variation %s raised: %s", v.Number, v.Title)
+}
+
+func (r *Ruling) says(func(string) string) (ref, says string) {
+	words := map[variations.State]string{variations.Instructed: "instructed",
+		variations.Agreed: "price agreed", variations.Declined: "declined",
+		variations.Withdrawn: "withdrawn", variations.CarriedOut: "carried out"}
+	return r.Number, fmt.Sprintf("variation %s: %s", r.Number, words[r.To]) + noteWords(r.Note)
+}
