@@ -77,7 +77,7 @@ type DryingForecast struct {
 	Dry          bool     // a reading at or under the limit, and none over it since
 	DryOn        Day      // the day of the first such reading; zero when not dry
 	FromReadings bool     // Ends follows the readings, not the rule
-	Low, High    Instant  // the error of an estimate; zero where it is not known
+	Low, High    Instant  // the error of an estimate by 3 readings or more; zero: not known
 	Model        string   // how Ends was come by, in words
 	Source       string   // where that comes from
 	Sure         string   // how sure it is
@@ -295,13 +295,19 @@ func (d Drying) falling(line dryingLine, asAt Day) DryingForecast {
 	}
 	if line.count > 2 {
 		f.Low, f.High = line.band(limit)
-		f.Sure = "dry between the low and the high date in 17 of 20 trials or more; " + f.Sure
-	} else {
-		f.Sure = "error not known: two readings draw the line but cannot test it; " + f.Sure
 	}
 	f.hold(asAt, earliestDays, "by the fall of the readings")
 	f.stop(asAt)
 	f.Low = min(f.Low, f.Ends)
+	switch {
+	case f.Low == 0:
+		f.Sure = "error not known: two readings draw the line but cannot test it; " + f.Sure
+	case f.High == 0:
+		f.Sure = "no latest date: the readings fall too little to tell; " + f.Sure
+	default:
+		f.Sure = "dry between the low and the high date in 17 of 20 trials or more, which also " +
+			"set how wide that is; " + f.Sure
+	}
 	return f
 }
 
