@@ -59,7 +59,15 @@ func (p *Programme) agendaFor(g *Agenda, r Row) {
 	}
 	rec := p.standing.records[r.Index]
 	switch {
+	case r.State == schedule.Finished && r.dries() && rec.Finished == 0 && p.waitedFor(r):
+		if d, err := p.standing.drying(r.Index, r.Start, p.Calendar(r.Keeps), today); err == nil && !d.Forecast.Dry {
+			add(&g.Overdue, r.Finish.Last().Day(), "%s; take a reading", d.Says(name))
+		}
 	case r.State == schedule.Finished:
+	case r.Kind == schedule.KindWait && r.State == schedule.Started && r.dries():
+		if d, err := p.standing.drying(r.Index, r.Start, p.Calendar(r.Keeps), today); err == nil {
+			add(&g.Waits, r.Finish.Last().Day(), "%s", d.Says(name))
+		}
 	case r.Kind == schedule.KindWait && r.State == schedule.Started:
 		add(&g.Waits, r.Finish.Last().Day(), "%s: to the end of %s", name, r.Finish.Last().Short())
 	case r.Kind == schedule.KindWait:
@@ -82,6 +90,18 @@ func (p *Programme) agendaFor(g *Agenda, r Row) {
 			add(&g.Held, r.Start.Day(), "%s waits for %s; may start %s", name, holds, r.Start.Short())
 		}
 	}
+}
+
+// waitedFor says whether something that follows a stage has not begun.
+func (p *Programme) waitedFor(r Row) bool {
+	for k := range p.stages {
+		for _, a := range p.stages[k].After {
+			if a.Stage == r.ID && p.Programme.Stages[k].State == schedule.Planned {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // due is when a started stage should have ended by its length.

@@ -185,6 +185,9 @@ func (c *checker) stage(path string, s *Stage) {
 		c.note(path+".calendar", fmt.Sprintf("there is no calendar %q", s.Calendar),
 			nearOrList(s.Calendar, c.names, "calendars"))
 	}
+	if s.Limit != 0 && s.Kind != schedule.KindWait {
+		c.note(path+".limit", fmt.Sprintf("%s is not a wait: no floor dries in it", s.ID), "take limit out")
+	}
 	switch {
 	case s.Notice == nil:
 	case s.Kind != schedule.KindInspection:
@@ -200,6 +203,13 @@ func (c *checker) stage(path string, s *Stage) {
 func (c *checker) length(path string, s *Stage) {
 	ruled := s.ruled()
 	switch {
+	case s.Air != "" && s.Concrete == nil && s.Screed == nil:
+		c.note(path+".air", fmt.Sprintf("%s is neither concrete nor screed: it is not counted by temperature", s.ID),
+			"take air out")
+	case s.Air != "" && s.Kind == schedule.KindWait && s.Takes.IsZero():
+		if err := c.counted(s); err != nil {
+			c.note(path, err.Error(), "see putlog wait --help")
+		}
 	case ruled && s.Kind != schedule.KindWait:
 		c.note(path, fmt.Sprintf("%s is given by what it is (concrete, screed …) but is not a wait", s.ID),
 			"say kind: wait")
@@ -220,6 +230,13 @@ func (c *checker) length(path string, s *Stage) {
 	case s.Takes.Halves() < 1:
 		c.note(path+".takes", fmt.Sprintf("%s is too short for a stage", s.Takes), "0.5d is the shortest")
 	}
+}
+
+// counted tries a wait that is counted day by day, from the start of the job.
+func (c *checker) counted(s *Stage) error {
+	try := standing{job: c.job, stages: []Stage{*s}, recorded: make([]recordedBy, 1)}
+	_, _, err := try.ruled(0, schedule.Instant(c.job.Start))
+	return err
 }
 
 // after notes what is wrong with one link, the stage it names apart.

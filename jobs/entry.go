@@ -47,6 +47,10 @@ func newEvent(kind string) Event {
 		return &Closed{}
 	case "payment":
 		return &Payment{}
+	case "reading":
+		return &Reading{}
+	case "temperature":
+		return &Temperature{}
 	case "correction":
 		return &Correction{}
 	case "variation":
@@ -67,7 +71,7 @@ func newEvent(kind string) Event {
 
 // eventKinds lists the kinds in the order in which they are shown.
 var eventKinds = [...]string{"accepted", "notice", "started", "finished", "progress",
-	"inspection", "closure", "variation", "instructed", "agreed", "declined", "withdrawn",
+	"inspection", "reading", "temperature", "closure", "variation", "instructed", "agreed", "declined", "withdrawn",
 	"carried-out", "payment", "correction"}
 
 // DecodeForm reads an entry: {on: DATE, KIND: {...}}.

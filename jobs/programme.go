@@ -69,8 +69,9 @@ func (p *Programme) Calendar(name string) *schedule.Calendar {
 }
 
 // network builds the network of the stages as they stand, and the names of its
-// calendars by index.
-func (s *standing) network() (*schedule.Network, []string, error) {
+// calendars by index. lengths, where it is not nil and not 0, has a stage's
+// length.
+func (s *standing) network(lengths []schedule.Halves) (*schedule.Network, []string, error) {
 	names := s.job.calendarNames()
 	stages := make([]schedule.Stage, len(s.stages))
 	var links []schedule.Link
@@ -79,6 +80,9 @@ func (s *standing) network() (*schedule.Network, []string, error) {
 		length, err := stage.length()
 		if err != nil {
 			return nil, nil, fmt.Errorf("stage %s: %w", stage.ID, err)
+		}
+		if lengths != nil && lengths[i] != 0 {
+			length = lengths[i]
 		}
 		stages[i] = schedule.Stage{Kind: stage.Kind, Length: length,
 			Calendar: uint16(stage.calendarIndex(names)), NotBefore: schedule.Instant(stage.NotBefore)}
@@ -240,7 +244,7 @@ func (p *Programme) Warnings() []string {
 	var all []string
 	for i := range p.stages {
 		s := &p.stages[i]
-		if w, ok := s.Wait(); ok {
+		if w, ok := p.WaitOf(i); ok {
 			for _, warning := range w.Warnings {
 				all = append(all, s.Name()+": "+warning)
 			}

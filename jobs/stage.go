@@ -24,6 +24,9 @@ type Stage struct {
 	Reckoning string        `form:"reckoning,optional"` // how the length was come by, in words
 	Cautions  []Caution     `form:"cautions,optional,lone"`
 
+	Air   Air               `form:"air,optional"`   // site: a wait counted day by day at the site's temperatures
+	Limit schedule.Humidity `form:"limit,optional"` // at which a drying floor may be covered; 75% when left out
+
 	schedule.WaitSpec // what a wait is: concrete, screed, curing …
 }
 
@@ -106,19 +109,12 @@ func (s *Stage) calendarIndex(names []string) int {
 // ruled says whether the stage's length is given by what it is.
 func (s *Stage) ruled() bool { return s.WaitSpec != schedule.WaitSpec{} }
 
-// Wait gives the sum behind a wait that is given by what it is; ok is false for
-// any other stage.
-func (s *Stage) Wait() (w schedule.Wait, ok bool) {
-	if !s.ruled() {
-		return w, false
-	}
-	w, err := s.WaitSpec.Wait()
-	return w, err == nil
-}
-
-// length is the stage's length in half-days of its calendar.
+// length is the stage's length in half-days of its calendar, for one that does
+// not depend on when it starts; 1 for one that does.
 func (s *Stage) length() (schedule.Halves, error) {
 	switch {
+	case s.Air == SiteAir:
+		return 1, nil
 	case s.ruled():
 		w, err := s.WaitSpec.Wait()
 		return w.Length, err

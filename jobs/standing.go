@@ -23,14 +23,16 @@ type standing struct {
 	ledger   variations.Ledger
 	changes  [][]Change // of each variation in the ledger
 	paid     variations.Pence
-	warnings []string // what is odd about the last entry applied
+	logged   map[schedule.Day]schedule.Celsius // mean temperatures of days; for lookup only
+	warnings []string                          // what is odd about the last entry applied
 }
 
-// recordedBy holds, for one stage, what inspections left behind.
+// recordedBy holds, for one stage, what inspections and readings left behind.
 type recordedBy struct {
 	failed     schedule.Day // the day of the last fail that still stands
 	failedNote string
 	failedSeen string
+	readings   []schedule.HumidityReading
 }
 
 // newStanding is the job before its first entry.
@@ -40,6 +42,7 @@ func (j *Job) newStanding() *standing {
 	for i, stage := range s.stages {
 		s.index[stage.ID] = i
 	}
+	s.logged = map[schedule.Day]schedule.Celsius{}
 	s.records = make([]schedule.Record, len(s.stages))
 	s.recorded = make([]recordedBy, len(s.stages))
 	return s
@@ -51,6 +54,7 @@ func (s *standing) clone() *standing {
 	try.stages, try.records = slices.Clone(s.stages), slices.Clone(s.records)
 	try.recorded, try.closures = slices.Clone(s.recorded), slices.Clone(s.closures)
 	try.index, try.ledger = maps.Clone(s.index), s.ledger.Clone()
+	try.logged = maps.Clone(s.logged)
 	return &try
 }
 
@@ -181,15 +185,57 @@ func nearOrList(word string, among []string, what string) string {
 	return "the " + what + " are " + andList(among)
 }
 
-// programme passes over the network as it stands.
+// programme passes over the network as it stands. Where a wait's length depends
+// on when it starts (counted at the site's temperatures, or read with a
+// hygrometer), the passes are repeated until starts and lengths agree.
 func (s *standing) programme(asAt schedule.Day) (*Programme, error) {
-	net, names, err := s.network()
-	if err != nil {
-		return nil, err
+	var lengths []schedule.Halves
+	for round := 0; ; round++ {
+		net, names, err := s.network(lengths)
+		if err != nil {
+			return nil, err
+		}
+		pass, err := net.Programme(asAt, s.records)
+		if err != nil {
+			return nil, s.named(err)
+		}
+		p := &Programme{Job: s.job, Programme: pass, stages: s.stages, calendars: names, standing: s}
+		next, err := s.lengths(p, lengths)
+		if err != nil {
+			return nil, err
+		}
+		if next == nil || round == maxRounds {
+			return p, nil
+		}
+		lengths = next
 	}
-	p, err := net.Programme(asAt, s.records)
-	if err != nil {
-		return nil, s.named(err)
+}
+
+// maxRounds bounds the passes made for waits that depend on their start: each
+// round settles at least the first such wait that is not settled yet, and a
+// chain of more is no real job.
+const maxRounds = 50
+
+// lengths gives the lengths that the stages which vary have at the starts of a
+// programme, 0 for all others; nil when they are those it was made with.
+func (s *standing) lengths(p *Programme, made []schedule.Halves) ([]schedule.Halves, error) {
+	var next []schedule.Halves
+	for i := range s.stages {
+		if !s.varies(i) || s.records[i].Finished != 0 {
+			continue
+		}
+		if next == nil {
+			next = make([]schedule.Halves, len(s.stages))
+		}
+		start := p.Programme.Stages[i].Start
+		length, err := s.lengthFrom(i, start, p.Calendar(p.Row(i).Keeps), p.AsAt())
+		if err != nil {
+			return nil, refuse("look at the wait's temperatures and readings", "%s: %s", s.stages[i].ID, err)
+		}
+		next[i] = length
 	}
-	return &Programme{Job: s.job, Programme: p, stages: s.stages, calendars: names, standing: s}, nil
+	if slices.Equal(next, made) {
+		return nil, nil
+	}
+	return next, nil
 }

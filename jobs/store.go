@@ -14,7 +14,15 @@ import (
 func Add(b *book.Book, j *Job, written string) error {
 	first := *j
 	first.Entries = nil
-	return b.AddJob(j.Ref, string(form.Encode(&first).JSON()), bookRows(j.Entries), written)
+	body, err := bookText(&first)
+	if err != nil {
+		return err
+	}
+	rows, err := bookRows(j.Entries)
+	if err != nil {
+		return err
+	}
+	return b.AddJob(j.Ref, body, rows, written)
 }
 
 // Open reads a job with its history from the book.
@@ -47,7 +55,7 @@ func Record(b *book.Book, ref string, entries []Entry, today schedule.Day,
 		if done, err = j.Try(entries, today); err != nil {
 			return nil, err
 		}
-		return bookRows(entries), nil
+		return bookRows(entries)
 	})
 	if err != nil {
 		return nil, err
@@ -154,12 +162,26 @@ func (j *Job) with(entries []Entry) (*Job, error) {
 	return &after, nil
 }
 
-func bookRows(entries []Entry) []book.Row {
+func bookRows(entries []Entry) ([]book.Row, error) {
 	rows := make([]book.Row, 0, len(entries))
 	for _, e := range entries {
-		rows = append(rows, book.Row{On: e.On, Kind: e.Event.Kind(), Body: string(form.Encode(e).JSON())})
+		body, err := bookText(e)
+		if err != nil {
+			return nil, err
+		}
+		rows = append(rows, book.Row{On: e.On, Kind: e.Event.Kind(), Body: body})
 	}
-	return rows
+	return rows, nil
+}
+
+// bookText is what the book keeps of a job or an entry. It is refused where it
+// could not be read back: a text from a flag may hold what no form may.
+func bookText(v any) (string, error) {
+	text := form.Encode(v).JSON()
+	if _, err := form.ParseJSON(text); err != nil {
+		return "", err
+	}
+	return string(text), nil
 }
 
 // fromRows reads a job from its rows: its first row holds the job file, each

@@ -73,7 +73,7 @@ func (s *standing) changed(changes []Change) (*standing, error) {
 			return nil, err
 		}
 	}
-	if _, _, err := try.network(); err != nil {
+	if _, _, err := try.network(nil); err != nil {
 		if loop, ok := err.(*LoopError); ok {
 			return nil, refuse("take the link that closes the ring out", "%s", loop)
 		}

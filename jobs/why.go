@@ -36,7 +36,7 @@ func (p *Programme) Why(i int) Explanation {
 		e.Chain = append(e.Chain, at)
 		e.Links = append(e.Links, h)
 		e.Lines = append(e.Lines, p.sentence(h, also))
-		if w, ok := p.stages[at].Wait(); ok {
+		if w, ok := p.WaitOf(at); ok {
 			e.Waits = append(e.Waits, fmt.Sprintf("%s: %s (%s)", p.stages[at].Name(), w.Rule, w.Source))
 		}
 		at = h.From
@@ -69,15 +69,12 @@ func (p *Programme) holding(i int) (h Holding, also []int) {
 // sentence says what holds one stage, as a builder would.
 func (p *Programme) sentence(h Holding, also []int) string {
 	row := p.Row(h.Stage)
-	verb := "starts"
-	if row.State == schedule.Finished {
+	verb, begins := "starts", row.Start
+	switch {
+	case row.State == schedule.Started && h.Reason.Begins > row.Start:
+		verb, begins = "goes on from", h.Reason.Begins
+	case row.State != schedule.Planned:
 		verb = "started"
-	} else if row.State == schedule.Started {
-		verb = "goes on from"
-	}
-	begins := row.Start
-	if row.State == schedule.Started && h.Reason.Begins > row.Start {
-		begins = h.Reason.Begins
 	}
 	said := fmt.Sprintf("%s %s %s %s", row.Name(), verb, begins.Short(), p.because(h))
 	if len(also) > 0 {
@@ -270,7 +267,7 @@ func (p *Programme) ways(stage int, chain []int) []string {
 		if d.State == schedule.Finished || i == stage || p.Row(i).Length < 3 {
 			continue
 		}
-		shorter, err := p.standing.shorter(i, 2, p.AsAt())
+		shorter, err := p.standing.shorter(i, p.Row(i).Length-2, p.AsAt())
 		if err != nil {
 			continue
 		}
@@ -292,15 +289,12 @@ func (p *Programme) ways(stage int, chain []int) []string {
 	return said
 }
 
-// shorter is the programme with one stage shorter by that many half-days.
-func (s *standing) shorter(i int, by schedule.Halves, asAt schedule.Day) (*Programme, error) {
+// shorter is the programme with one stage of another length.
+func (s *standing) shorter(i int, length schedule.Halves, asAt schedule.Day) (*Programme, error) {
 	try := *s
-	try.stages = slices.Clone(s.stages)
-	length, err := try.stages[i].length()
-	if err != nil {
-		return nil, err
-	}
-	try.stages[i].WaitSpec = schedule.WaitSpec{}
-	try.stages[i].Takes = Days(max(1, length-by))
+	try.stages, try.recorded = slices.Clone(s.stages), slices.Clone(s.recorded)
+	try.recorded[i].readings = nil
+	try.stages[i].WaitSpec, try.stages[i].Air = schedule.WaitSpec{}, ""
+	try.stages[i].Takes = Days(length)
 	return try.programme(asAt)
 }

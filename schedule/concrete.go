@@ -99,7 +99,7 @@ func (m Millidays) MarshalJSON() ([]byte, error) { return []byte(m.String()), ni
 // EN 1992-1-1 3.1.2(6), its age at another temperature by Annex B eq. B.10.
 type Concrete struct {
 	Class       CementClass `form:"class"`
-	Temperature Celsius     `form:"temperature"`
+	Temperature Celsius     `form:"temperature,optional"` // none where it is counted day by day
 	Fraction    Fraction    `form:"fraction"`
 }
 

@@ -149,7 +149,34 @@ func (s Screed) Sum() (ScreedSum, error) {
 	if err := s.check(); err != nil {
 		return ScreedSum{}, err
 	}
+	return s.sum(s.Type.rule()), nil
+}
+
+// SumFrom works out the wait for a screed laid at start when the temperature
+// changes from day to day; s.Temperature is not used. The cure is counted by
+// equivalent age (EN 1992-1-1 eq. B.10), so that at 20 °C it is what Sum gives;
+// drying keeps the rule, which knows no temperature.
+func (s Screed) SumFrom(start Instant, air func(Day) Celsius) (ScreedSum, error) {
+	s.Temperature = air(start.Day())
+	if err := s.check(); err != nil {
+		return ScreedSum{}, err
+	}
 	rule := s.Type.rule()
+	days, err := walkAge(float64(rule.cure)*TenthsCelsius(200).pace(), start, air)
+	if err != nil {
+		return ScreedSum{}, err
+	}
+	at20 := rule.cure
+	rule.cure = int(millidays(days)+999) / 1000
+	if rule.cure != at20 {
+		rule.kept += fmt.Sprintf(" (%d at 20 °C, counted day by day at the temperatures of the season)", at20)
+		rule.source += "; EN 1992-1-1 Annex B eq. B.10 for the cure in the cold"
+	}
+	return s.sum(rule), nil
+}
+
+// sum is the wait by a rule.
+func (s Screed) sum(rule screedRule) ScreedSum {
 	first := min(s.Thickness, rule.even)
 	other := s.Thickness - first
 	sum := ScreedSum{CureDays: rule.cure, DryDays: int(first + 2*other)}
@@ -167,7 +194,7 @@ func (s Screed) Sum() (ScreedSum, error) {
 		Sure:     rule.sure,
 		Warnings: append(s.thicknessWarnings(rule), s.coldWarnings()...),
 	}
-	return sum, nil
+	return sum
 }
 
 func (s Screed) check() error {

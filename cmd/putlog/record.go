@@ -210,6 +210,33 @@ func (a *app) paidCommand() *cobra.Command {
 	return cmd
 }
 
+func (a *app) readingCommand() *cobra.Command {
+	var e jobs.Reading
+	cmd := a.entryCommand("reading JOB STAGE HUMIDITY", "What the hygrometer on a drying floor showed, per cent",
+		"  putlog reading orchard-row dry 82.5", []string{"JOB", "STAGE", "HUMIDITY"},
+		func(w []string) (jobs.Event, error) {
+			e.Stage = w[0]
+			if err := e.Humidity.UnmarshalText([]byte(w[1])); err != nil {
+				return nil, usageError{err}
+			}
+			return &e, nil
+		})
+	cmd.Flags().StringVar(&e.Note, "note", "", "where the box stood, in `words`")
+	return cmd
+}
+
+func (a *app) temperatureCommand() *cobra.Command {
+	return a.entryCommand("temperature JOB DEGREES", "The day's mean temperature on site, degrees C",
+		"  putlog temperature orchard-row 6.5", []string{"JOB", "DEGREES"},
+		func(w []string) (jobs.Event, error) {
+			e := &jobs.Temperature{}
+			if err := e.Mean.UnmarshalText([]byte(w[0])); err != nil {
+				return nil, usageError{err}
+			}
+			return e, nil
+		})
+}
+
 func (a *app) strikeCommand() *cobra.Command {
 	var e jobs.Correction
 	cmd := a.entryCommand("strike JOB NUMBER", "Strike out an entry of the day book: it stays to be read and no longer counts",

@@ -37,7 +37,7 @@ func (a *app) root() *cobra.Command {
 	flags.IntVar(&a.screen, "screen", 0, "print as on a screen of so many `columns`, even into a pipe")
 	root.AddCommand(a.demoCommand(), a.jobCommand(), a.planCommand(), a.whyCommand(),
 		a.waitCommand(), a.calendarCommand(), a.acceptCommand(), a.noticeCommand(), a.startCommand(),
-		a.finishCommand(), a.leftCommand(), a.inspectedCommand(), a.closedCommand(), a.paidCommand(),
+		a.finishCommand(), a.leftCommand(), a.inspectedCommand(), a.closedCommand(), a.paidCommand(), a.readingCommand(), a.temperatureCommand(), a.dryingCommand(),
 		a.strikeCommand(), a.recordCommand(), a.daybookCommand(), a.todayCommand(), a.noticesCommand(),
 		a.movedCommand(), a.accountCommand(), a.variationCommand(), a.exposureCommand())
 	return root
