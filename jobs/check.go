@@ -3,7 +3,6 @@ package jobs
 import (
 	"errors"
 	"fmt"
-	"regexp"
 	"slices"
 
 	"putlog/schedule"
@@ -19,12 +18,17 @@ const (
 	maxNotice    = 365 // clear working days
 )
 
-var idPattern = regexp.MustCompile(`^[a-z0-9-]{1,40}$`)
-
 const idRemedy = "use small letters, digits and hyphens, 40 at the most"
 
 // ValidRef says whether a text can be a job's reference or a stage's id.
-func ValidRef(text string) bool { return idPattern.MatchString(text) }
+func ValidRef(text string) bool {
+	for _, c := range []byte(text) {
+		if (c < 'a' || c > 'z') && (c < '0' || c > '9') && c != '-' {
+			return false
+		}
+	}
+	return text != "" && len(text) <= 40
+}
 
 // checker looks a whole job over and notes every fault with its path in the
 // form: "stages[3].after[0].stage".
