@@ -45,7 +45,7 @@ func (p *Programme) Agenda() (*Agenda, error) {
 		if n.By > p.AsAt()+soon {
 			continue
 		}
-		g.Notices = append(g.Notices, Item{p.stages[n.Stage].ID, n.Says(), n.By})
+		g.Notices = append(g.Notices, Item{n.Stage, n.Says(), n.By})
 	}
 	slices.SortStableFunc(g.Notices, func(a, b Item) int { return int(a.Day) - int(b.Day) })
 	return g, nil

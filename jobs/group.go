@@ -69,7 +69,7 @@ func (c *conversion) stage(i int) (s Stage, ok bool) {
 	ts := &c.t.Stages[i]
 	s = Stage{ID: ts.ID, Title: c.fill(ts.Title), Kind: ts.Kind, Takes: ts.Takes, Trade: ts.Trade,
 		By: ts.By, Calendar: ts.Calendar, Reckoning: c.fill(ts.Reckoning),
-		Cautions: slices.Clone(ts.Cautions)}
+		Cautions: slices.Clone(ts.Cautions), Air: ts.Air, Limit: ts.Limit}
 	if ts.Kind == schedule.KindInspection {
 		s.Notice = ts.Notice.in(c.region)
 	}

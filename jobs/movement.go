@@ -14,6 +14,7 @@ type Moved struct {
 	AsAt       schedule.Day
 	AcceptedOn schedule.Day
 	Site       *schedule.Calendar // as it stands on the as-at date
+	Then       *Programme         // the accepted programme
 	Now        *Programme         // as at that date
 }
 
@@ -28,12 +29,16 @@ func (j *Job) Moved(asAt schedule.Day) (*Moved, error) {
 	if err != nil {
 		return nil, err
 	}
+	then, err := r.baseline.clone().programme(r.accepted)
+	if err != nil {
+		return nil, err
+	}
 	m, err := variations.MovementOf(variations.History{Accepted: r.accepted, AsAt: asAt,
 		Events: r.events, At: r.at, Site: now.Calendar(SiteCalendar)})
 	if err != nil {
 		return nil, err
 	}
-	return &Moved{m, j, asAt, r.accepted, now.Calendar(SiteCalendar), now}, nil
+	return &Moved{m, j, asAt, r.accepted, now.Calendar(SiteCalendar), then, now}, nil
 }
 
 // replay goes through the history again, step by step, from the accepted

@@ -9,7 +9,7 @@ import (
 // NoticeDue is a notice of an inspection still to be given.
 type NoticeDue struct {
 	Job       *Job
-	Stage     int
+	Stage     string // its id; a variation may have added it
 	Name      string
 	Clear     int              // clear working days it takes
 	Day       schedule.Instant // when the inspection is planned
@@ -39,7 +39,7 @@ func (p *Programme) Notices() ([]NoticeDue, error) {
 
 func (p *Programme) noticeDue(r Row) (NoticeDue, error) {
 	calendar := p.Calendar(r.Keeps)
-	n := NoticeDue{Job: p.Job, Stage: r.Index, Name: r.Name(), Clear: *r.Notice, Day: r.Start,
+	n := NoticeDue{Job: p.Job, Stage: r.ID, Name: r.Name(), Clear: *r.Notice, Day: r.Start,
 		LastDay: max(p.AsAt(), schedule.LastNotice(calendar, r.LateStart, *r.Notice)),
 		Holds:   p.followers(r.Index)}
 	wanted := p.withoutNotice(r)

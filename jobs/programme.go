@@ -285,3 +285,6 @@ func WorkingDaysFrom(c *schedule.Calendar, from schedule.Day, n int) (schedule.D
 	}
 	return day, nil
 }
+
+// AcceptedOn is the day the programme was accepted; 0 when it was not.
+func (p *Programme) AcceptedOn() schedule.Day { return p.standing.accepted }

@@ -192,3 +192,11 @@ func (m *Moved) changesDates(number string) bool {
 const Method = "Method: time impact analysis, each change measured on the programme as it stood on its day " +
 	"(SCL Delay and Disruption Protocol, 2nd ed. 2017); days due added to the end of the agreed time, net " +
 	"(Balfour Beatty v Chestermount, 1993; Carillion v EMCOR, 2017)."
+
+// AskedBy says who asked for the variation of a step; "" for any other step.
+func (m *Moved) AskedBy(s variations.Step) string {
+	if !s.Always {
+		return ""
+	}
+	return m.Now.standing.ledger.Find(s.Ref).AskedBy.String()
+}

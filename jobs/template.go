@@ -205,7 +205,7 @@ func ParseSetting(text string) (Setting, error) {
 // may also come from work or from a bay-by-bay underpinning, and which falls
 // out when its conditions do not hold.
 type TemplateStage struct {
-	ID        string            `form:"stage" eg:"strip"`
+	ID        string            `form:"stage" eg:"strip-out"`
 	Title     string            `form:"title"`
 	When      []Condition       `form:"when,optional,lone"` // all must hold
 	Kind      schedule.Kind     `form:"kind,optional"`
@@ -220,6 +220,9 @@ type TemplateStage struct {
 	Reckoning string            `form:"reckoning,optional"`
 	Cautions  []Caution         `form:"cautions,optional,lone"`
 	MakeGood  Length            `form:"make-good,optional" eg:"1d"` // when found poor
+
+	Air   Air               `form:"air,optional"`
+	Limit schedule.Humidity `form:"limit,optional"`
 
 	Concrete *WaitRule `form:"concrete,optional"`
 	Screed   *WaitRule `form:"screed,optional"`

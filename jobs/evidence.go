@@ -1,0 +1,212 @@
+package jobs
+
+import (
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"putlog/jobs/form"
+	"putlog/schedule"
+)
+
+// Limits on what one entry may carry.
+const (
+	MaxEvidence      = 20       // files
+	MaxEvidenceBytes = 20 << 20 // in each
+	maxFileName      = 100      // characters
+)
+
+// Evidence is a photo or a paper that an entry carries. The entry holds what is
+// here, and is hashed with it; the content is kept in the book by its SHA-256.
+type Evidence struct {
+	SHA256 Digest       `form:"sha256"`
+	Name   FileName     `form:"name" eg:"site.jpg"`
+	Type   MediaType    `form:"type" eg:"image/jpeg"`
+	Size   FileSize     `form:"size"`
+	Taken  schedule.Day `form:"taken,optional"` // as the camera wrote it; 0 where it wrote none
+	What   EvidenceKind `form:"what" eg:"photo"`
+	Client bool         `form:"client,optional"` // for the client to see
+}
+
+// EvidenceKind says whether a piece of evidence is a photo or a paper.
+type EvidenceKind uint8
+
+// The kinds of evidence.
+const (
+	Photo EvidenceKind = iota + 1
+	Paper
+)
+
+var evidenceKindNames = [...]string{"", "photo", "paper"}
+
+// String gives "photo" or "paper".
+func (k EvidenceKind) String() string { return evidenceKindNames[k] }
+
+// MarshalText gives "photo" or "paper".
+func (k EvidenceKind) MarshalText() ([]byte, error) { return []byte(k.String()), nil }
+
+// UnmarshalText reads "photo" or "paper".
+func (k *EvidenceKind) UnmarshalText(text []byte) error {
+	return chooseWord(k, "a kind of evidence", evidenceKindNames[1:], text)
+}
+
+// Digest is a SHA-256: 64 hexadecimal digits, small letters.
+type Digest string
+
+// UnmarshalText reads a digest.
+func (d *Digest) UnmarshalText(text []byte) error {
+	if len(text) != 64 || strings.Trim(string(text), "0123456789abcdef") != "" {
+		return fmt.Errorf("%q is not a SHA-256: 64 digits and letters from a to f", shortened(string(text)))
+	}
+	*d = Digest(text)
+	return nil
+}
+
+// Short gives enough of a digest to tell files apart: 16 digits.
+func (d Digest) Short() string { return string(d[:min(16, len(d))]) }
+
+// FileSize is a count of bytes, from 1 to MaxEvidenceBytes.
+type FileSize int64
+
+// UnmarshalText reads a number of bytes.
+func (s *FileSize) UnmarshalText(text []byte) error {
+	n, err := strconv.ParseInt(string(text), 10, 64)
+	if err != nil || n < 1 || n > MaxEvidenceBytes || strconv.FormatInt(n, 10) != string(text) {
+		return fmt.Errorf("%q is not the size of a file: bytes, from 1 to %d",
+			shortened(string(text)), MaxEvidenceBytes)
+	}
+	*s = FileSize(n)
+	return nil
+}
+
+// String gives the size for people: "840 kB", "1.2 MB".
+func (s FileSize) String() string {
+	switch {
+	case s < 1<<10:
+		return fmt.Sprintf("%d bytes", int64(s))
+	case s < 1<<20:
+		return fmt.Sprintf("%d kB", (int64(s)+1<<9)>>10)
+	}
+	tenths := (int64(s)*10 + 1<<19) >> 20
+	return fmt.Sprintf("%d.%d MB", tenths/10, tenths%10)
+}
+
+// FileName is the name of a file without its folder, of characters that a file
+// may have anywhere.
+type FileName string
+
+// NewFileName makes a name that is safe anywhere out of a file's path: the last
+// part of it, without what could drive a terminal, leave a folder or offend
+// another system. What is too long is cut before the ending.
+func NewFileName(path string) FileName {
+	name := path[strings.LastIndexAny(path, `/\`)+1:]
+	name = strings.Map(func(r rune) rune {
+		switch {
+		case r == utf8.RuneError, form.CheckText(string(r)) != nil, r == 0xfeff, r == 0xfffe, r == 0xffff,
+			r == 0x2028, r == 0x2029:
+			return -1
+		case r < ' ', strings.ContainsRune(`<>:"|?*/\`, r):
+			return '-'
+		}
+		return r
+	}, name)
+	name = strings.Trim(name, " .")
+	if runes := []rune(name); len(runes) > maxFileName {
+		ending := []rune(filepath.Ext(name))
+		if len(ending) > 10 {
+			ending = nil
+		}
+		name = strings.Trim(string(runes[:maxFileName-len(ending)])+string(ending), " .")
+	}
+	if name == "" {
+		name = "unnamed"
+	}
+	return FileName(name)
+}
+
+// UnmarshalText takes a name that NewFileName would give.
+func (n *FileName) UnmarshalText(text []byte) error {
+	if clean := NewFileName(string(text)); string(clean) != string(text) {
+		return refuse(fmt.Sprintf("write %q", clean), "%q is not a name for a file", shortened(string(text)))
+	}
+	*n = FileName(text)
+	return nil
+}
+
+// MediaType is what a file holds, as RFC 6838 names it: "image/jpeg".
+type MediaType string
+
+// UnmarshalText reads a media type.
+func (m *MediaType) UnmarshalText(text []byte) error {
+	kind, sub, _ := strings.Cut(string(text), "/")
+	if kind == "" || sub == "" || len(text) > 120 ||
+		strings.Trim(kind+sub, "abcdefghijklmnopqrstuvwxyz0123456789.+-") != "" {
+		return fmt.Errorf("%q is not a type of file", shortened(string(text)))
+	}
+	*m = MediaType(text)
+	return nil
+}
+
+// shortened cuts a text for a message.
+func shortened(text string) string {
+	if runes := []rune(text); len(runes) > 80 {
+		return string(runes[:80]) + "…"
+	}
+	return text
+}
+
+// evidenceFault says what is wrong with the evidence of one entry and what to
+// do; "" when nothing is.
+func evidenceFault(list []Evidence) (what, do string) {
+	if len(list) > MaxEvidence {
+		return fmt.Sprintf("%d files are more than the %d that one entry may carry", len(list), MaxEvidence),
+			"make two entries of it"
+	}
+	for i, e := range list {
+		same := slices.IndexFunc(list[:i], func(o Evidence) bool { return o.SHA256 == e.SHA256 })
+		if same >= 0 {
+			return fmt.Sprintf("%s and %s are the same file", list[same].Name, e.Name), "leave one of them out"
+		}
+	}
+	return "", ""
+}
+
+// Piece is a piece of evidence with the entry that carries it.
+type Piece struct {
+	Evidence
+	Number int // among all the job's evidence in the order written, from 1
+	Line   Line
+}
+
+// Evidence lists what the entries up to a day carry, in the order of the day
+// book. A number never changes, whatever is added later.
+func (j *Job) Evidence(asAt schedule.Day) []Piece {
+	first := make([]int, len(j.Entries)) // the number before each entry's first piece
+	count := 0
+	for i, e := range j.Entries {
+		first[i] = count
+		count += len(e.Evidence)
+	}
+	var list []Piece
+	for _, l := range j.Lines(asAt) {
+		for i, e := range l.Evidence {
+			list = append(list, Piece{Evidence: e, Number: first[l.Number-1] + i + 1, Line: l})
+		}
+	}
+	return list
+}
+
+// Words says what it is: "photo site.jpg, 1.2 MB, taken Mon 8 Mar 2027".
+func (e Evidence) Words() string {
+	says := fmt.Sprintf("%s %s, %s", e.What, e.Name, e.Size)
+	if e.Taken != 0 {
+		says += ", taken " + e.Taken.Long()
+	}
+	if e.Client {
+		says += ", for the client"
+	}
+	return says
+}
