@@ -60,7 +60,9 @@ func (j *Job) check(note func(path, what, do string), whole bool) {
 		}
 	}
 	c.contract()
+	c.timeCosts()
 	c.stages()
+	c.basis()
 	if c.clean {
 		c.network()
 	}
@@ -74,6 +76,7 @@ func (c *checker) counts() {
 	}{
 		{"stages", len(c.job.Stages), maxStages}, {"entries", len(c.job.Entries), maxEntries},
 		{"closures", len(c.job.Closures), maxClosures}, {"calendars", len(c.job.Calendars), maxCalendars},
+		{"time-costs", len(c.job.TimeCosts), maxTimeCosts},
 	} {
 		if limit.count > limit.most {
 			c.note(limit.path, fmt.Sprintf("%d %s are more than the %d a job may have",
@@ -272,6 +275,7 @@ func (c *checker) network() {
 		c.note("stages", err.Error(), "")
 		return
 	}
+	c.basisChanges(s)
 	if err := c.job.checkHistory(); err != nil {
 		c.note(fmt.Sprintf("entries[%d]", err.Number-1), err.What, err.Try)
 	}

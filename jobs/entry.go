@@ -8,10 +8,12 @@ import (
 	"putlog/variations"
 )
 
-// Entry is one line of the day book: on a date, one thing that happened.
+// Entry is one line of the day book: on a date, one thing that happened, and
+// the photos and papers that show it.
 type Entry struct {
-	On    schedule.Day
-	Event Event
+	On       schedule.Day
+	Event    Event
+	Evidence []Evidence
 }
 
 // Event is what an entry records: one of a closed set of kinds, listed in
@@ -47,6 +49,8 @@ func newEvent(kind string) Event {
 		return &Closed{}
 	case "payment":
 		return &Payment{}
+	case "finding":
+		return &Finding{}
 	case "reading":
 		return &Reading{}
 	case "temperature":
@@ -71,16 +75,20 @@ func newEvent(kind string) Event {
 
 // eventKinds lists the kinds in the order in which they are shown.
 var eventKinds = [...]string{"accepted", "notice", "started", "finished", "progress",
-	"inspection", "reading", "temperature", "closure", "variation", "instructed", "agreed", "declined", "withdrawn",
+	"inspection", "reading", "temperature", "finding", "closure", "variation", "instructed", "agreed", "declined", "withdrawn",
 	"carried-out", "payment", "correction"}
 
-// DecodeForm reads an entry: {on: DATE, KIND: {...}}.
+// DecodeForm reads an entry: {on: DATE, KIND: {...}, evidence: [...]}.
 func (e *Entry) DecodeForm(n *form.Node, d *form.Decoder) {
 	if !d.IsMap(n) {
 		return
 	}
-	d.Only(n, append([]string{"on"}, eventKinds[:]...)...)
+	d.Only(n, append([]string{"on", "evidence"}, eventKinds[:]...)...)
 	d.Need(n, "on", &e.On)
+	d.Child(n, "evidence", &e.Evidence)
+	if what, do := evidenceFault(e.Evidence); what != "" {
+		d.Refuse(n.Get("evidence").Pos, what, do)
+	}
 	for _, pair := range n.Pairs {
 		event := newEvent(pair.Key)
 		switch {
@@ -103,8 +111,12 @@ func (e *Entry) DecodeForm(n *form.Node, d *form.Decoder) {
 
 // EncodeForm writes an entry as DecodeForm reads it.
 func (e Entry) EncodeForm() *form.Node {
-	return form.NewMap().Put("on", form.NewScalar(e.On.String())).
+	n := form.NewMap().Put("on", form.NewScalar(e.On.String())).
 		Put(e.Event.Kind(), form.Encode(e.Event))
+	if len(e.Evidence) > 0 {
+		n.Put("evidence", form.Encode(e.Evidence))
+	}
+	return n
 }
 
 // Accepted makes the programme as at its date the accepted programme.

@@ -8,17 +8,19 @@ import (
 // Job is a job file: the job as it was planned and its day book. The struct
 // tags name the keys of the file; see form.
 type Job struct {
-	Ref          string        `form:"job"`               // [a-z0-9-]{1,40}, unique in the book
-	Title        string        `form:"title,optional"`    // what is being done, in words
-	Region       Region        `form:"region"`            // whose bank holidays it keeps
-	Start        Moment        `form:"start"`             // no stage starts earlier
-	Week         *Week         `form:"week,optional"`     // the site's; Monday to Friday when left out
-	Contract     *Contract     `form:"contract,optional"` // none: there is no account
+	Ref          string        `form:"job"`                 // [a-z0-9-]{1,40}, unique in the book
+	Title        string        `form:"title,optional"`      // what is being done, in words
+	Region       Region        `form:"region"`              // whose bank holidays it keeps
+	Start        Moment        `form:"start"`               // no stage starts earlier
+	Week         *Week         `form:"week,optional"`       // the site's; Monday to Friday when left out
+	Contract     *Contract     `form:"contract,optional"`   // none: there is no account
+	TimeCosts    []TimeCost    `form:"time-costs,optional"` // what each working day costs by itself
 	Calendars    []Calendar    `form:"calendars,optional,keyed"`
 	Closures     []Closure     `form:"closures,optional"`
 	Temperatures *Temperatures `form:"temperatures,optional"` // monthly means; the nation's when left out
 	Careful      []Caution     `form:"cautions,optional"`     // shown with the programme
 	Notes        []string      `form:"notes,optional"`        // what the plan rests on, in words
+	Basis        []BasisItem   `form:"basis,optional"`        // what the price rests on
 	Stages       []Stage       `form:"stages"`
 	Entries      []Entry       `form:"entries,optional"` // the day book, in the order written
 }

@@ -23,6 +23,7 @@ type standing struct {
 	ledger   variations.Ledger
 	changes  [][]Change // of each variation in the ledger
 	paid     variations.Pence
+	findings []finding
 	logged   map[schedule.Day]schedule.Celsius // mean temperatures of days; for lookup only
 	warnings []string                          // what is odd about the last entry applied
 }

@@ -85,7 +85,29 @@ func (m *Moved) Story(s variations.Step) string {
 	if v.Because != "" {
 		said += ": " + v.Because
 	}
-	return said + ". " + m.moveWords(s) + m.aloneWords(s)
+	return said + ". " + m.spareWords(s) + m.moveWords(s) + m.aloneWords(s)
+}
+
+// spareWords says how much work a variation adds and how much of that was
+// spare, where it adds one stage of work and moves the finish by less.
+func (m *Moved) spareWords(s variations.Step) string {
+	var added *Stage
+	for i, v := range m.Now.standing.ledger.All() {
+		if v.Number != s.Ref {
+			continue
+		}
+		for _, c := range m.Now.standing.changes[i] {
+			if c.Add == nil || added != nil || c.Add.Kind != schedule.KindWork {
+				return ""
+			}
+			added = &c.Add.Stage
+		}
+	}
+	if added == nil || s.Worked <= 0 || added.Takes.Halves() <= s.Worked {
+		return ""
+	}
+	return fmt.Sprintf("It adds %s to the work, of which %s were spare. ",
+		workingDays(added.Takes.Halves()), (added.Takes.Halves() - s.Worked).Decimal())
 }
 
 // moveWords says what a step did to the finish.
@@ -139,7 +161,7 @@ func (m *Moved) crossed(from, to schedule.Instant) string {
 	case 0:
 		return ""
 	case 1:
-		return named[0] + ", falls in it"
+		return strings.Replace(named[0], ", ", ", the ", 1) + " falls in it"
 	}
 	return strings.Join(named, "; ") + " fall in it"
 }
@@ -174,8 +196,11 @@ func (m *Moved) aloneWords(s variations.Step) string {
 		return fmt.Sprintf(" Alone it would have moved the accepted finish %s: part of that lay in a delay "+
 			"that was there already, or in float won since.", daysWords(*s.Alone))
 	}
-	return fmt.Sprintf(" On the accepted programme it would have moved the finish %s: the float that was "+
-		"there then had been used up.", daysWords(*s.Alone))
+	if *s.Alone == 0 {
+		return " On the accepted programme float would have taken it up; by then that float had been used."
+	}
+	return fmt.Sprintf(" On the accepted programme it would have moved the finish %s only: the float that was "+
+		"there then had been used.", daysWords(*s.Alone))
 }
 
 // changesDates says whether a variation changes the programme at all.

@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -13,24 +14,61 @@ import (
 	"putlog/schedule"
 )
 
-// demoStep is one command of the demonstration and the words before it.
+// demoStep is one command of the demonstration, the day on which it is given
+// and the words before it.
 type demoStep struct {
-	says string
-	args []string
+	on, says string
+	line     string // the command, words parted by blanks, quotes as typed
 }
 
-func demoSteps(asAt schedule.Day) []demoStep {
-	day := asAt.String()
-	return []demoStep{
-		{"The jobs in this book:", []string{"job", "list", "--as-at", day}},
-		{"The programme a week before the start:", []string{"plan", "cart-shed", "--as-at", day}},
-		{"Why does it finish then?", []string{"why", "cart-shed", "--as-at", day}},
-		{"And why is the screed poured when it is?", []string{"why", "cart-shed", "screed", "--as-at", day}},
-		{"The sum behind a wait, by itself:", []string{"wait", "concrete", "--class", "S",
-			"--temperature", "8", "--fraction", "0.6"}},
-		{"Ten working days on, over Easter:", []string{"calendar", "--region",
-			"england-and-wales", "--from", "2027-03-25", "--days", "10"}},
+// demoSteps tell the whole story of the invented job.
+var demoSteps = []demoStep{
+	{"2027-01-25", "Before the quote: what the price rests on, and the questions for the inspector.", "basis cart-shed"},
+	{"2027-01-25", "", "ask cart-shed"},
+	{"2027-02-01", "The programme a week before the start.", "plan cart-shed"},
+	{"2027-02-01", "Why does it finish then?", "why cart-shed"},
+	{"2027-02-01", "The sum behind a wait, by itself.", "wait concrete --class S --temperature 8 --fraction 0.6"},
+	{"2027-02-03", "The client accepts it; notice of the start is given.", "accept cart-shed"},
+	{"2027-02-03", "", "notice cart-shed start"},
+	{"2027-02-08", "The job begins.", `inspected cart-shed start pass --at "2027-02-08 am" --seen-by "building control"`},
+	{"2027-02-11", "", `start cart-shed strip-out --at "2027-02-08 pm"`},
+	{"2027-02-11", "", `finish cart-shed strip-out --at "2027-02-11 am"`},
+	{"2027-02-11", "The trial hole shows what nobody priced; the variation that was foreseen is raised with it.",
+		`finding cart-shed front-footing fails --note "brick on clay at 300 mm"`},
+	{"2027-02-11", "Before anybody speaks: what would a quicker way cost and move?",
+		`variation try cart-shed --title "Pin the pier with two gangs" --asked-by builder --cost client --time client ` +
+			`--markup 15 --labour "four men digging and packing,5,day,620" ` +
+			`--material "C25 concrete,1.4,m3,148.50" --add "pin-fast,5d,after=strip-out,before=front-wall"`},
+	{"2027-02-11", "What may still come.", "exposure cart-shed"},
+	{"2027-02-12", "The client instructs the one that was foreseen, and agrees its price.", "variation instruct cart-shed V1"},
+	{"2027-02-12", "", "variation agree cart-shed V1"},
+	{"2027-02-19", "Snow, written down on the Friday.",
+		"closed cart-shed --from 2027-02-15 --to 2027-02-17 --who site --why snow"},
+	{"2027-02-19", "", `paid cart-shed 8000 --note "first stage"`},
+	{"2027-02-22", "What is on today?", "today"},
+	{"2027-02-22", "Why the finish moved, and who bears it.", "moved cart-shed"},
+	{"2027-02-22", "What is owed, as the client sees it.", "account cart-shed --for-client"},
+	{"2027-02-22", "The day book.", "daybook cart-shed"},
+}
+
+// words parts a command line at blanks that do not stand between quotes.
+func words(line string) []string {
+	var out []string
+	word, quoted := "", false
+	for _, r := range line + " " {
+		switch {
+		case r == '"':
+			quoted = !quoted
+		case r == ' ' && !quoted:
+			if word != "" {
+				out = append(out, word)
+			}
+			word = ""
+		default:
+			word += string(r)
+		}
 	}
+	return out
 }
 
 func (a *app) demoCommand() *cobra.Command {
@@ -53,7 +91,7 @@ func (a *app) demo() error {
 	}
 	defer os.RemoveAll(dir)
 	path := filepath.Join(dir, "demo.db")
-	j, asAt, err := jobs.Demo()
+	j, err := jobs.Demo()
 	if err != nil {
 		return err
 	}
@@ -69,25 +107,36 @@ func (a *app) demo() error {
 		return err
 	}
 	if a.json {
-		return a.demoRun(path, []string{"plan", j.Ref, "--as-at", asAt.String(), "--json"})
+		return a.demoRun(path, "2027-02-01", []string{"plan", j.Ref, "--json"})
 	}
 	screen := a.width()
 	if screen == 0 {
 		screen = 100
 	}
 	fmt.Fprintln(a.out, "An invented job in a book of its own; nothing of yours is touched.")
-	for _, s := range demoSteps(asAt) {
-		fmt.Fprintf(a.out, "\n%s\n\n$ putlog %s\n\n", s.says, strings.Join(s.args, " "))
-		if err := a.demoRun(path, append(s.args, "--screen", fmt.Sprint(screen))); err != nil {
+	for _, s := range demoSteps {
+		if s.says != "" {
+			day, err := schedule.ParseDay(s.on)
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(a.out, "\n%s\n%s %s\n", strings.Repeat("─", min(screen, 72)), day.Long()+".", s.says)
+		}
+		fmt.Fprintf(a.out, "\n$ putlog %s\n\n", s.line)
+		if err := a.demoRun(path, s.on, append(words(s.line), "--screen", fmt.Sprint(screen))); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// demoRun runs one command on the demonstration's book.
-func (a *app) demoRun(path string, args []string) error {
-	step := &app{in: a.in, out: a.out, errOut: a.errOut, now: a.now}
+// demoRun runs one command on the demonstration's book, on the morning of a day.
+func (a *app) demoRun(path, on string, args []string) error {
+	now, err := time.Parse(time.DateOnly, on)
+	if err != nil {
+		return err
+	}
+	step := &app{in: a.in, out: a.out, errOut: a.errOut, now: now.Add(8 * time.Hour)}
 	root := step.root()
 	root.SetArgs(append(args, "--book", path))
 	return root.Execute()
