@@ -257,11 +257,7 @@ func (s *standing) unlink(u *Unlinked) error {
 
 // underpin adds the stages of an underpinning sequence.
 func (s *standing) underpin(u *Underpinned) error {
-	plan := schedule.Underpinning{WallMM: int(u.Wall), BayMM: int(u.Bay), Order: u.Order}
-	if u.Notice != nil {
-		plan.NoticeAsked, plan.Notice = true, *u.Notice
-	}
-	sequence, err := plan.Sequence()
+	sequence, err := u.sequence()
 	if err != nil {
 		return refuse("see the engineer's sequence", "%s", err)
 	}
@@ -287,6 +283,15 @@ func (s *standing) underpin(u *Underpinned) error {
 		}
 	}
 	return nil
+}
+
+// sequence works the underpinning out, bay by bay.
+func (u *Underpinned) sequence() (schedule.UnderpinSequence, error) {
+	plan := schedule.Underpinning{WallMM: int(u.Wall), BayMM: int(u.Bay), Order: u.Order}
+	if u.Notice != nil {
+		plan.NoticeAsked, plan.Notice = true, *u.Notice
+	}
+	return plan.Sequence()
 }
 
 func stepLink(id string, l schedule.UnderpinLink) After {

@@ -9,8 +9,9 @@ import (
 
 // Answer is something the builder waits for from the client.
 type Answer struct {
-	What string
-	By   schedule.Day // the last day on which it does not hold the job; 0 when it holds nothing
+	What   string
+	By     schedule.Day // the last day on which it does not hold the job; 0 when it holds nothing
+	Number string       // of the variation it is about; "" for a stage
 }
 
 // Answers lists what the builder waits for from the client: stages that are the
@@ -19,7 +20,7 @@ func (p *Programme) Answers() ([]Answer, error) {
 	var all []Answer
 	for _, r := range p.Rows() {
 		if r.Acts() == Client && r.State != schedule.Finished {
-			all = append(all, Answer{r.Name(), r.LateFinish.Last().Day()})
+			all = append(all, Answer{r.Name(), r.LateFinish.Last().Day(), ""})
 		}
 	}
 	for i, v := range p.standing.ledger.All() {
@@ -30,9 +31,9 @@ func (p *Programme) Answers() ([]Answer, error) {
 			if err != nil {
 				return nil, err
 			}
-			all = append(all, Answer{"A yes or no to " + v.Number + ", " + v.Title, by})
+			all = append(all, Answer{"A yes or no to " + v.Number + ", " + v.Title, by, v.Number})
 		case v.Agreed == 0:
-			all = append(all, Answer{"Agreement to the price of " + v.Number + ", " + v.Title, 0})
+			all = append(all, Answer{"Agreement to the price of " + v.Number + ", " + v.Title, 0, v.Number})
 		}
 	}
 	slices.SortStableFunc(all, func(a, b Answer) int { return int(orLast(a.By)) - int(orLast(b.By)) })

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"putlog/jobs/form"
 	"putlog/schedule"
@@ -63,21 +65,31 @@ func (t *Template) convert(s Survey, note func(path, what, do string), whole boo
 		return nil, nil
 	}
 	j := &Job{Ref: s.Ref, Title: s.Title, Region: s.Region, Start: s.Start, Week: s.Week,
-		Contract: s.Contract, Careful: slices.Clone(t.Cautions), Notes: c.notes}
+		Contract: s.Contract, Careful: slices.Clone(t.Cautions)}
 	if j.Title == "" {
 		j.Title = t.Title
 	}
-	origin := c.link(j)
-	j.check(func(path, what, do string) { c.note(templatePath(path, origin), what, do) }, whole)
+	stages := c.link(j)
+	items := c.basis(j)
+	j.Notes = c.notes
+	if faults > 0 {
+		return nil, nil
+	}
+	j.check(func(path, what, do string) {
+		c.note(templatePath(templatePath(path, "stages", stages), "basis", items), what, do)
+	}, whole)
 	return j, c.warnings
 }
 
-// spokenPath turns a path of the template into words: the stage in place of its
-// number, a limit or a quantity by its name.
+// spokenPath turns a path of the template into words: the stage or the item of
+// the basis in place of its number, a limit or a quantity by its name.
 func (t *Template) spokenPath(path string) string {
 	var i int
 	if _, err := fmt.Sscanf(path, "stages[%d]", &i); err == nil && i < len(t.Stages) {
 		return "stage " + t.Stages[i].ID
+	}
+	if _, err := fmt.Sscanf(path, "basis[%d]", &i); err == nil && i < len(t.Basis) {
+		return "basis " + t.Basis[i].Item
 	}
 	if name, ok := strings.CutPrefix(path, "limits."); ok {
 		return "limit " + name
@@ -99,15 +111,15 @@ func (c *conversion) checkSurvey(s *Survey) {
 	}
 }
 
-// templatePath turns the path of a stage in the job into that of the template's
-// stage it came from.
-func templatePath(path string, origin []int) string {
+// templatePath turns the path of something in a list of the job into that of
+// what it came from in the template's; origin gives the number there of each.
+func templatePath(path, list string, origin []int) string {
 	var i int
-	if _, err := fmt.Sscanf(path, "stages[%d]", &i); err != nil || i >= len(origin) {
+	if _, err := fmt.Sscanf(path, list+"[%d]", &i); err != nil || i >= len(origin) {
 		return path
 	}
 	_, rest, _ := strings.Cut(path, "]")
-	return fmt.Sprintf("stages[%d]%s", origin[i], rest)
+	return fmt.Sprintf("%s[%d]%s", list, origin[i], rest)
 }
 
 func (c *conversion) addNote(text string) { c.notes = append(c.notes, clip(text)) }
@@ -224,7 +236,7 @@ func (c *conversion) waitSum(stage string) string {
 		return ""
 	}
 	made := Stage{Kind: schedule.KindWait}
-	if !c.fillRules(i, &made) {
+	if !c.fillRules(fmt.Sprintf("stages[%d]", i), &c.t.Stages[i], &made) {
 		return ""
 	}
 	w, err := made.WaitSpec.Wait()
@@ -235,4 +247,7 @@ func (c *conversion) waitSum(stage string) string {
 }
 
 // capital gives a text a capital to begin with.
-func capital(text string) string { return strings.ToUpper(text[:1]) + text[1:] }
+func capital(text string) string {
+	first, size := utf8.DecodeRuneInString(text)
+	return string(unicode.ToUpper(first)) + text[size:]
+}

@@ -16,7 +16,7 @@ import (
 const (
 	MaxEvidence      = 20       // files
 	MaxEvidenceBytes = 20 << 20 // in each
-	maxFileName      = 100      // characters
+	maxFileName      = 120      // bytes; systems take 255, and a mark may go before it
 )
 
 // Evidence is a photo or a paper that an entry carries. The entry holds what is
@@ -27,7 +27,7 @@ type Evidence struct {
 	Type   MediaType    `form:"type" eg:"image/jpeg"`
 	Size   FileSize     `form:"size"`
 	Taken  schedule.Day `form:"taken,optional"` // as the camera wrote it; 0 where it wrote none
-	What   EvidenceKind `form:"what" eg:"photo"`
+	What   EvidenceKind `form:"what"`
 	Client bool         `form:"client,optional"` // for the client to see
 }
 
@@ -114,12 +114,13 @@ func NewFileName(path string) FileName {
 		return r
 	}, name)
 	name = strings.Trim(name, " .")
-	if runes := []rune(name); len(runes) > maxFileName {
-		ending := []rune(filepath.Ext(name))
+	if len(name) > maxFileName {
+		ending := filepath.Ext(name)
 		if len(ending) > 10 {
-			ending = nil
+			ending = ""
 		}
-		name = strings.Trim(string(runes[:maxFileName-len(ending)])+string(ending), " .")
+		cut := strings.ToValidUTF8(name[:maxFileName-len(ending)], "")
+		name = strings.Trim(cut+ending, " .")
 	}
 	if name == "" {
 		name = "unnamed"
@@ -167,11 +168,44 @@ func evidenceFault(list []Evidence) (what, do string) {
 	}
 	for i, e := range list {
 		same := slices.IndexFunc(list[:i], func(o Evidence) bool { return o.SHA256 == e.SHA256 })
-		if same >= 0 {
+		if same >= 0 && e.SHA256 != "" {
 			return fmt.Sprintf("%s and %s are the same file", list[same].Name, e.Name), "leave one of them out"
 		}
 	}
 	return "", ""
+}
+
+// takenLater warns of photos that were taken after the day they are filed under.
+func takenLater(entries []Entry) []string {
+	var warnings []string
+	for _, entry := range entries {
+		for _, e := range entry.Evidence {
+			if e.Taken > entry.On {
+				warnings = append(warnings, fmt.Sprintf("%s was taken on %s, after the day of the entry, %s",
+					e.Name, e.Taken.Long(), entry.On.Long()))
+			}
+		}
+	}
+	return warnings
+}
+
+// Carries counts the photos and papers of an entry in words: "2 photos and 1
+// paper"; "" where it has none.
+func (e Entry) Carries() string {
+	var counts [len(evidenceKindNames)]int
+	for _, f := range e.Evidence {
+		counts[f.What]++
+	}
+	var says []string
+	for k, n := range counts {
+		switch {
+		case n == 1:
+			says = append(says, "1 "+evidenceKindNames[k])
+		case n > 1:
+			says = append(says, fmt.Sprintf("%d %ss", n, evidenceKindNames[k]))
+		}
+	}
+	return andList(says)
 }
 
 // Piece is a piece of evidence with the entry that carries it.

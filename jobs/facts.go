@@ -180,7 +180,7 @@ func (e *Closed) apply(s *standing, _ schedule.Day) error {
 	if what, do := s.job.closureFault(c); what != "" {
 		return refuse(do, "%s", what)
 	}
-	s.closures = append(s.closures, c)
+	s.closures, s.made, s.net = append(s.closures, c), nil, nil
 	return nil
 }
 

@@ -56,7 +56,7 @@ func (c *conversion) group(i int) group {
 	case ts.Underpin != nil:
 		return c.underpin(i)
 	}
-	s, ok := c.stage(i)
+	s, ok := c.stage(fmt.Sprintf("stages[%d]", i), ts)
 	if !ok {
 		return group{}
 	}
@@ -65,8 +65,7 @@ func (c *conversion) group(i int) group {
 
 // stage makes the one stage that most of the template's stages come to; ok is
 // false when there is nothing to do or it can't be made.
-func (c *conversion) stage(i int) (s Stage, ok bool) {
-	ts := &c.t.Stages[i]
+func (c *conversion) stage(path string, ts *TemplateStage) (s Stage, ok bool) {
 	s = Stage{ID: ts.ID, Title: c.fill(ts.Title), Kind: ts.Kind, Takes: ts.Takes, Trade: ts.Trade,
 		By: ts.By, Calendar: ts.Calendar, Reckoning: c.fill(ts.Reckoning),
 		Cautions: slices.Clone(ts.Cautions), Air: ts.Air, Limit: ts.Limit}
@@ -77,23 +76,26 @@ func (c *conversion) stage(i int) (s Stage, ok bool) {
 		n, said, err := c.workLength(ts.Work, c.known)
 		switch {
 		case err != nil:
-			c.note(fmt.Sprintf("stages[%d].work", i), err.Error(), "")
+			c.note(path+".work", err.Error(), "")
 			return s, false
 		case n == 0:
 			c.addNote(fmt.Sprintf("Left out: %s (%s): there is none to do.", s.Title, s.ID))
 			return s, false
 		}
 		s.Takes = Days(n)
-		s.Reckoning = clip(strings.TrimSuffix(said+". "+s.Reckoning, ". "))
+		if s.Reckoning != "" {
+			said += ". " + capital(s.Reckoning)
+		}
+		s.Reckoning = clip(said)
 	}
-	return s, c.fillRules(i, &s)
+	return s, c.fillRules(path, ts, &s)
 }
 
-// fillRules gives the stage the wait that the template's stage i has, filled in
+// fillRules gives the stage the wait that the template's stage has, filled in
 // with the survey's figures; false when that can't be.
-func (c *conversion) fillRules(i int, s *Stage) bool {
+func (c *conversion) fillRules(path string, ts *TemplateStage, s *Stage) bool {
 	all := form.NewMap()
-	for _, r := range c.t.Stages[i].rules() {
+	for _, r := range ts.rules() {
 		if r.rule == nil || r.rule.node == nil {
 			continue
 		}
@@ -101,7 +103,7 @@ func (c *conversion) fillRules(i int, s *Stage) bool {
 		for _, pair := range r.rule.node.Pairs {
 			value, err := c.ruleValue(pair.Value)
 			if err != nil {
-				c.note(fmt.Sprintf("stages[%d].%s.%s", i, r.key, pair.Key), err.Error(), "")
+				c.note(path+"."+r.key+"."+pair.Key, err.Error(), "")
 				return false
 			}
 			filled.Put(pair.Key, value)
@@ -112,7 +114,7 @@ func (c *conversion) fillRules(i int, s *Stage) bool {
 	p := &form.Problems{}
 	form.Decode(all, &spec, p)
 	for _, fault := range p.List {
-		c.note(fmt.Sprintf("stages[%d].%s", i, fault.Path), fault.What, fault.Do)
+		c.note(path+"."+fault.Path, fault.What, fault.Do)
 	}
 	s.WaitSpec = spec
 	return len(p.List) == 0
@@ -213,9 +215,7 @@ func (c *conversion) underpinning(ts *TemplateStage) (
 		u.NoticeAsked, u.Notice = true, *n
 	}
 	if ts.Underpin.Bay.IsZero() {
-		// A metre, or a quarter of a wall too short for four such bays: no more
-		// than a quarter may be open at once. See schedule.Underpinning.
-		u.BayMM = max(1, min(1000, (wall+3)/4))
+		u.BayMM = usualBay(wall)
 	} else if u.BayMM, err = c.lengthMM(ts.Underpin.Bay); err != nil {
 		return u, said, err
 	}
@@ -238,6 +238,10 @@ func (c *conversion) underpinning(ts *TemplateStage) (
 	}
 	return u, said, nil
 }
+
+// usualBay is a metre, or a quarter of a wall too short for four such bays: no
+// more than a quarter may be open at once. See schedule.Underpinning.
+func usualBay(wall int) int { return max(1, min(1000, (wall+3)/4)) }
 
 // lengthMM works out a length of an underpinning in whole millimetres.
 func (c *conversion) lengthMM(e Expression) (int, error) {

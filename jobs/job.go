@@ -1,6 +1,8 @@
 package jobs
 
 import (
+	"sync"
+
 	"putlog/schedule"
 	"putlog/variations"
 )
@@ -99,9 +101,9 @@ func (j *Job) siteWeek() schedule.Week {
 }
 
 // calendars makes every calendar of the job, by index, with the closures of
-// the job file and those recorded since.
+// the job file and those recorded since. Calendars without closures that keep
+// Monday to Friday are the region's own, made once.
 func (j *Job) calendars(closures []Closure) []*schedule.Calendar {
-	off := DaysOff(j.Region)
 	made := make([]*schedule.Calendar, 0, len(builtIn)+len(j.Calendars))
 	for i, name := range j.calendarNames() {
 		week := schedule.MonToFri
@@ -120,9 +122,36 @@ func (j *Job) calendars(closures []Closure) []*schedule.Calendar {
 				shut = append(shut, c.Span())
 			}
 		}
-		made = append(made, schedule.NewCalendar(name, week, off, shut))
+		if shut == nil && week == schedule.MonToFri {
+			made = append(made, RegionCalendar(j.Region))
+			continue
+		}
+		made = append(made, schedule.NewCalendar(name, week, DaysOff(j.Region), shut))
 	}
 	return made
+}
+
+// regionCalendars hold Monday to Friday less the bank holidays of each region,
+// worked out when first asked for.
+var regionCalendars = map[Region]func() *schedule.Calendar{
+	EnglandAndWales: regionCalendar(EnglandAndWales),
+	Scotland:        regionCalendar(Scotland),
+	NorthernIreland: regionCalendar(NorthernIreland),
+}
+
+func regionCalendar(r Region) func() *schedule.Calendar {
+	return sync.OnceValue(func() *schedule.Calendar {
+		return schedule.NewCalendar(string(r), schedule.MonToFri, DaysOff(r), nil)
+	})
+}
+
+// RegionCalendar is Monday to Friday less the region's bank holidays; every day
+// of the week, Monday to Friday, for a region that is not one.
+func RegionCalendar(r Region) *schedule.Calendar {
+	if made, ok := regionCalendars[r]; ok {
+		return made()
+	}
+	return schedule.NewCalendar(string(r), schedule.MonToFri, nil, nil)
 }
 
 // LastPublishedYear is the last year of the government's list of bank holidays

@@ -11,30 +11,11 @@ import (
 // finish-start links without lag. It gives for each stage of the job the number
 // of the template's stage that it came from.
 func (c *conversion) link(j *Job) (origin []int) {
-	l := &linker{conversion: c,
-		over: make([][]string, len(c.groups)), known: make([]bool, len(c.groups))}
+	l := c.linker()
 	var taken [][]string // for each stage, what it follows only by taking over
 	for i, g := range c.groups {
-		starts, ends := g.starts(), g.ends()
 		for _, s := range g.stages {
-			s.After = slices.Clone(s.After)
-			var from []string
-			for _, a := range c.t.Stages[i].After {
-				links, over := l.links(a)
-				for _, outer := range links {
-					at := starts
-					if outer.Link == schedule.FinishFinish || outer.Link == schedule.StartFinish {
-						at = ends
-					}
-					if !slices.Contains(at, s.ID) || slices.Contains(s.After, outer) {
-						continue
-					}
-					s.After = append(s.After, outer)
-					if over {
-						from = append(from, outer.Stage)
-					}
-				}
-			}
+			s, from := l.join(i, s)
 			j.Stages, origin, taken = append(j.Stages, s), append(origin, i), append(taken, from)
 		}
 	}
@@ -42,17 +23,58 @@ func (c *conversion) link(j *Job) (origin []int) {
 	return origin
 }
 
-// linker follows links past the stages that fell out.
+// linker follows links past the stages that fell out. Its lists go by stage.
 type linker struct {
-	*conversion
-	over  [][]string // by stage that fell out: the stages of the job before it
-	known []bool
+	ids    []string
+	after  [][]After
+	groups []group
+	over   [][]string // of one that fell out: the stages of the job before it
+	known  []bool     // whether over is worked out
+}
+
+// linker makes one of the template's stages.
+func (c *conversion) linker() *linker {
+	l := &linker{}
+	for i := range c.t.Stages {
+		l.grow(&c.t.Stages[i], c.groups[i])
+	}
+	return l
+}
+
+// grow puts a stage in, and what it comes to.
+func (l *linker) grow(s *TemplateStage, g group) {
+	l.ids, l.after, l.groups = append(l.ids, s.ID), append(l.after, s.After), append(l.groups, g)
+	l.over, l.known = append(l.over, nil), append(l.known, false)
+}
+
+// join gives a stage of group i the links from outside the group too; taken
+// lists what it follows only by taking over.
+func (l *linker) join(i int, s Stage) (joined Stage, taken []string) {
+	starts, ends := l.groups[i].starts(), l.groups[i].ends()
+	s.After = slices.Clone(s.After)
+	for _, a := range l.after[i] {
+		links, over := l.links(a)
+		for _, outer := range links {
+			at := starts
+			if outer.Link == schedule.FinishFinish || outer.Link == schedule.StartFinish {
+				at = ends
+			}
+			if !slices.Contains(at, s.ID) || slices.Contains(s.After, outer) {
+				continue
+			}
+			s.After = append(s.After, outer)
+			if over {
+				taken = append(taken, outer.Stage)
+			}
+		}
+	}
+	return s, taken
 }
 
 // links gives the job's links for a link of the template; over says that they
 // are taken over from a stage that fell out.
 func (l *linker) links(a After) (links []After, over bool) {
-	i := slices.Index(l.t.stageIDs(), a.Stage)
+	i := slices.Index(l.ids, a.Stage)
 	g := l.groups[i]
 	if len(g.stages) == 0 {
 		for _, id := range l.before(i) {
@@ -77,8 +99,8 @@ func (l *linker) before(i int) []string {
 	if l.known[i] {
 		return l.over[i]
 	}
-	for _, a := range l.t.Stages[i].After {
-		up := slices.Index(l.t.stageIDs(), a.Stage)
+	for _, a := range l.after[i] {
+		up := slices.Index(l.ids, a.Stage)
 		ids := l.groups[up].ends()
 		if len(ids) == 0 {
 			ids = l.before(up)
@@ -91,6 +113,28 @@ func (l *linker) before(i int) []string {
 	}
 	l.known[i] = true
 	return l.over[i]
+}
+
+// next lists the stages of the job that what comes before stage i comes before:
+// the stage itself or, where it fell out, those that follow it.
+func (l *linker) next(i int) []string {
+	return l.walkOn(i, nil, make([]bool, len(l.ids)))
+}
+
+func (l *linker) walkOn(i int, ids []string, seen []bool) []string {
+	if seen[i] {
+		return ids
+	}
+	seen[i] = true
+	if g := l.groups[i]; len(g.stages) > 0 {
+		return append(ids, g.starts()...)
+	}
+	for k := range l.ids {
+		if slices.ContainsFunc(l.after[k], func(a After) bool { return a.Stage == l.ids[i] }) {
+			ids = l.walkOn(k, ids, seen)
+		}
+	}
+	return ids
 }
 
 // prune takes out links that were taken over and that say nothing new: the
@@ -127,4 +171,29 @@ func walkBack(stages []Stage, index map[string]int, i int, seen []bool) {
 			walkBack(stages, index, index[a.Stage], seen)
 		}
 	}
+}
+
+// ringAt gives the number of a stage that is reached from itself, -1 for none;
+// after lists for each what it follows, all of them stages.
+func ringAt(ids []string, after [][]string) int {
+	const unseen, open, done = 0, 1, 2
+	state := make([]int, len(ids))
+	var visit func(i int) bool
+	visit = func(i int) bool {
+		state[i] = open
+		for _, id := range after[i] {
+			up := slices.Index(ids, id)
+			if state[up] == open || state[up] == unseen && !visit(up) {
+				return false
+			}
+		}
+		state[i] = done
+		return true
+	}
+	for i := range ids {
+		if state[i] == unseen && !visit(i) {
+			return i
+		}
+	}
+	return -1
 }

@@ -88,6 +88,7 @@ func (p *Programme) followers(i int) []string {
 // notBefore is the programme with one stage held back to an instant.
 func (s *standing) notBefore(i int, at schedule.Instant, asAt schedule.Day) (*Programme, error) {
 	try := *s
+	try.net = nil
 	try.stages = append([]Stage(nil), s.stages...)
 	try.stages[i].NotBefore = max(try.stages[i].NotBefore, Moment(at))
 	return try.programme(asAt)

@@ -73,6 +73,9 @@ func (p *Programme) Calendar(name string) *schedule.Calendar {
 // length.
 func (s *standing) network(lengths []schedule.Halves) (*schedule.Network, []string, error) {
 	names := s.job.calendarNames()
+	if s.net != nil && lengths == nil {
+		return s.net, names, nil
+	}
 	stages := make([]schedule.Stage, len(s.stages))
 	var links []schedule.Link
 	for i := range s.stages {
@@ -93,9 +96,12 @@ func (s *standing) network(lengths []schedule.Halves) (*schedule.Network, []stri
 			links = append(links, s.link(a, i, names))
 		}
 	}
-	n, err := schedule.NewNetwork(schedule.Instant(s.job.Start), s.job.calendars(s.closures), stages, links)
+	n, err := schedule.NewNetwork(schedule.Instant(s.job.Start), s.calendars(), stages, links)
 	if err != nil {
 		return nil, nil, s.named(err)
+	}
+	if lengths == nil {
+		s.net = n
 	}
 	return n, names, nil
 }
@@ -255,11 +261,6 @@ func (p *Programme) Warnings() []string {
 
 // CalendarNames lists the job's calendars.
 func (p *Programme) CalendarNames() []string { return p.calendars }
-
-// RegionCalendar is Monday to Friday less the region's bank holidays.
-func RegionCalendar(r Region) *schedule.Calendar {
-	return schedule.NewCalendar(string(r), schedule.MonToFri, DaysOff(r), nil)
-}
 
 // WorkingDaysFrom is the day n working days after a day that is itself not
 // counted, or before it when n is negative. A working day is one with a worked

@@ -12,6 +12,7 @@ import (
 	"unicode/utf8"
 
 	"putlog/jobs/form"
+	"putlog/variations"
 )
 
 // The rates as a table for a spreadsheet: comma-separated values as RFC 4180
@@ -99,10 +100,7 @@ func ReadRates(file string, src []byte) (Rates, error) {
 	s.table = csv.NewReader(strings.NewReader(text))
 	s.table.FieldsPerRecord = -1 // counted here
 	if s.heading() {
-		for s.next() && len(s.list) < maxRates {
-			s.row()
-		}
-		s.whole()
+		s.rows()
 	}
 	if err := s.problems.Err(); err != nil {
 		return nil, err
@@ -147,17 +145,13 @@ func (s *rateSheet) next() bool {
 	}
 }
 
+// badQuotes notes a line whose quotes make no sense.
 func (s *rateSheet) badQuotes(fault *csv.ParseError) {
-	line, column := fault.Line, fault.Column
-	if line != fault.StartLine {
-		line, column = fault.StartLine, 1
+	at, what := s.place(fault.StartLine, 1), "the quotes of this line do not match"
+	if errors.Is(fault, csv.ErrBareQuote) {
+		at, what = s.place(fault.Line, fault.Column), "a quote stands inside a text"
 	}
-	what := "a quote opens a text here and none closes it"
-	if errors.Is(fault, csv.ErrBareQuote) || fault.Line == fault.StartLine &&
-		fault.Column <= len(s.lines[fault.Line-1]) {
-		what = "a quote stands inside a text"
-	}
-	s.problems.Add(s.place(line, column), "", what,
+	s.problems.Add(at, "", what,
 		`put quotes round the whole text and write each one inside it twice: "4"" x 2"" studs"`)
 }
 
@@ -170,8 +164,12 @@ func (s *rateSheet) place(line, column int) form.Pos {
 // heading reads the first line and says whether the rest makes sense under it.
 func (s *rateSheet) heading() bool {
 	const do = "begin with the line: name,kind,what,unit,rate,percent"
-	if !s.next() || len(s.problems.List) > 0 {
-		s.problems.Add(form.Pos{Line: 1, Column: 1}, "", "there is no heading", do)
+	there := s.next()
+	if len(s.problems.List) > 0 {
+		return false
+	}
+	if !there {
+		s.problems.Add(form.Pos{Line: 1, Column: 1}, "", "the table is empty", do)
 		return false
 	}
 	s.wide = len(s.cells)
@@ -180,8 +178,9 @@ func (s *rateSheet) heading() bool {
 		at, word := s.cellPlace(i), strings.ToLower(cell)
 		k := slices.Index(rateHeading[:], word)
 		switch {
-		case s.wide == 1 && strings.ContainsAny(cell, ";|"):
-			s.problems.Add(at, "", "the columns are not parted by commas", "save the table as CSV with commas")
+		case s.wide == 1 && strings.ContainsAny(cell, "; "): // a tab has become a blank
+			s.problems.Add(at, "", "the columns are not parted by commas",
+				"save the table as CSV with commas")
 			return false
 		case k < 0:
 			s.problems.Add(at, "", fmt.Sprintf("there is no column %q", word),
@@ -226,6 +225,21 @@ func (s *rateSheet) note(heading int, what, do string) {
 	s.problems.Add(s.cellPlace(s.columns[heading]), "", what, do)
 }
 
+// rows reads what stands under the heading.
+func (s *rateSheet) rows() {
+	for s.next() {
+		if len(s.list) == maxRates {
+			s.problems.Add(s.cellPlace(0), "", fmt.Sprintf("a list has %d rates at the most", maxRates),
+				"leave out what is never used")
+			return
+		}
+		s.row()
+	}
+	if len(s.list) == 0 && len(s.problems.List) == 0 {
+		s.problems.Add(form.Pos{}, "", "the table holds no rates", "write one a line under the heading")
+	}
+}
+
 // row reads a line of the table and notes all that is wrong with it.
 func (s *rateSheet) row() {
 	if len(s.cells) != s.wide {
@@ -251,9 +265,10 @@ func (s *rateSheet) row() {
 		s.note(rateUnit, "the text is too long", fmt.Sprintf("keep it under %d characters", maxText))
 	}
 	if r.Rate < 0 {
-		s.note(rateRate, "the rate is below nothing", "write work taken off with kind omit and a plain rate")
+		s.note(rateRate, "the rate is below nothing",
+			"write work taken off with kind omit and a plain rate")
 	}
-	if r.Percent != 0 && r.Kind != 0 && !r.Kind.TakesPercent() {
+	if r.Percent != 0 && r.Kind != 0 && r.Kind != variations.Daywork {
 		s.note(ratePercent, "a percentage addition is for daywork", "leave the cell empty")
 	}
 	s.list = append(s.list, r)
@@ -298,15 +313,4 @@ func plainPounds(text string) string {
 		return strings.ReplaceAll(text, ",", "")
 	}
 	return text
-}
-
-// whole notes what is wrong with the list as a whole.
-func (s *rateSheet) whole() {
-	switch {
-	case len(s.list) >= maxRates:
-		s.problems.Add(form.Pos{}, "", fmt.Sprintf("a list may have %d rates at the most", maxRates-1),
-			"leave out what is never used")
-	case len(s.list) == 0 && len(s.problems.List) == 0:
-		s.problems.Add(form.Pos{}, "", "the table holds no rates", "write one a line under the heading")
-	}
 }

@@ -19,7 +19,9 @@ type standing struct {
 	records  []schedule.Record
 	recorded []recordedBy // which entries stand behind each stage's record
 	closures []Closure
-	accepted schedule.Day // the day the programme was accepted; 0 when not
+	made     []*schedule.Calendar // the calendars with those closures; nil until asked for
+	net      *schedule.Network    // of the stages as they stand; nil until asked for
+	accepted schedule.Day         // the day the programme was accepted; 0 when not
 	ledger   variations.Ledger
 	changes  [][]Change // of each variation in the ledger
 	paid     variations.Pence
@@ -49,9 +51,20 @@ func (j *Job) newStanding() *standing {
 	return s
 }
 
+// calendars are the job's as they stand, by index. They cost more than all the
+// rest of a programme, so they are made once until a closure is recorded.
+func (s *standing) calendars() []*schedule.Calendar {
+	if s.made == nil {
+		s.made = s.job.calendars(s.closures)
+	}
+	return s.made
+}
+
 // clone is a standing of its own, to try changes on.
 func (s *standing) clone() *standing {
+	s.calendars() // so that both have them
 	try := *s
+	try.net = nil
 	try.stages, try.records = slices.Clone(s.stages), slices.Clone(s.records)
 	try.recorded, try.closures = slices.Clone(s.recorded), slices.Clone(s.closures)
 	try.index, try.ledger = maps.Clone(s.index), s.ledger.Clone()

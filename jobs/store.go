@@ -11,7 +11,11 @@ import (
 
 // Add writes a job with its history to the book. written is the time of
 // writing, as book.Stamp has it.
-func Add(b *book.Book, j *Job, written string) error {
+func Add(b *book.Book, j *Job, written string) error { return AddWith(b, j, nil, written) }
+
+// AddWith is Add for a job whose entries carry evidence. What the book does not
+// have yet is read from the source; where that is nil the book must have it all.
+func AddWith(b *book.Book, j *Job, from Source, written string) error {
 	first := *j
 	first.Entries = nil
 	body, err := bookText(&first)
@@ -22,7 +26,7 @@ func Add(b *book.Book, j *Job, written string) error {
 	if err != nil {
 		return err
 	}
-	return b.AddJob(j.Ref, body, rows, written)
+	return b.AddJobWith(j.Ref, body, rows, from.evidence(j.Entries), written)
 }
 
 // Open reads a job with its history from the book.
@@ -45,8 +49,14 @@ type Recorded struct {
 // stand with them, and none may be dated after today.
 func Record(b *book.Book, ref string, entries []Entry, today schedule.Day,
 	written string) (*Recorded, error) {
+	return RecordWith(b, ref, entries, nil, today, written)
+}
+
+// RecordWith is Record for entries that carry evidence, as AddWith is Add.
+func RecordWith(b *book.Book, ref string, entries []Entry, from Source, today schedule.Day,
+	written string) (*Recorded, error) {
 	var done *Recorded
-	err := b.Append(ref, written, func(existing []book.Row) ([]book.Row, error) {
+	err := b.AppendWith(ref, written, from.evidence(entries), func(existing []book.Row) ([]book.Row, error) {
 		j, err := fromRows(ref, existing)
 		if err != nil {
 			return nil, err
@@ -80,6 +90,7 @@ func (j *Job) Try(entries []Entry, today schedule.Day) (*Recorded, error) {
 		return nil, err
 	}
 	done := &Recorded{Warnings: after.warningsSince(len(j.Entries), asAt)}
+	done.Warnings = append(done.Warnings, takenLater(entries)...)
 	if done.Before, err = j.Programme(asAt); err != nil {
 		return nil, err
 	}

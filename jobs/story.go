@@ -157,10 +157,10 @@ func (m *Moved) crossed(from, to schedule.Instant) string {
 	} else if weekends > 1 {
 		named = append(named, fmt.Sprintf("%d weekends", weekends))
 	}
-	switch len(named) {
-	case 0:
+	switch {
+	case len(named) == 0:
 		return ""
-	case 1:
+	case len(named) == 1 && weekends < 2:
 		return strings.Replace(named[0], ", ", ", the ", 1) + " falls in it"
 	}
 	return strings.Join(named, "; ") + " fall in it"

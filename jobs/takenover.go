@@ -117,7 +117,7 @@ func (c *conversion) putRight(ts *TemplateStage, prefix, what string, takes Leng
 
 // inspection makes stage i, which is one.
 func (c *conversion) inspection(i int) Stage {
-	s, _ := c.stage(i)
+	s, _ := c.stage(fmt.Sprintf("stages[%d]", i), &c.t.Stages[i])
 	return s
 }
 

@@ -28,6 +28,7 @@ type Template struct {
 	TakenOver    TakenOver       `form:"taken-over"`
 	Cautions     []Caution       `form:"cautions,optional"`
 	Notes        []TemplateNote  `form:"notes,optional"`
+	Basis        []TemplateBasis `form:"basis,optional"`
 	Stages       []TemplateStage `form:"stages"`
 }
 

@@ -219,16 +219,23 @@ func (c *templateChecker) quantities() {
 // value works an expression out with the usual figures; the zero Amount when it
 // can't be.
 func (c *templateChecker) value(path string, e Expression) Amount {
+	return c.valueKnown(path, e, c.usual.known)
+}
+
+// valueKnown is value where names stand for more than the usual figures. What
+// rests on a faulty quantity is not noted again.
+func (c *templateChecker) valueKnown(path string, e Expression,
+	known func(string) (Amount, error)) Amount {
 	if e.IsZero() {
 		return Amount{}
 	}
-	for _, name := range e.names() { // what rests on a faulty quantity is not noted again
+	for _, name := range e.names() {
 		i := slices.Index(c.t.quantityNames(), name)
 		if i >= 0 && i < len(c.usual.quantities) && c.usual.quantities[i].IsZero() {
 			return Amount{}
 		}
 	}
-	a, err := e.value(c.usual.known)
+	a, err := e.value(known)
 	if err != nil {
 		c.note(path, err.Error(), c.nearNames(e))
 	}
@@ -399,26 +406,15 @@ func (c *templateChecker) lengths(path string, s *TemplateStage) {
 
 // work notes work that can't be reckoned.
 func (c *templateChecker) work(path string, w Work, known func(string) (Amount, error)) {
-	if w.Quantity.IsZero() || w.People.IsZero() {
-		return
-	}
-	for _, part := range []struct {
-		key string
-		e   Expression
-	}{{"quantity", w.Quantity}, {"people", w.People}} {
-		if _, err := part.e.value(known); err != nil {
-			c.note(path+"."+part.key, err.Error(), c.nearNames(part.e))
-			return
-		}
-	}
+	c.valueKnown(path+".people", w.People, known)
+	a := c.valueKnown(path+".quantity", w.Quantity, known)
 	i := slices.Index(c.t.outputNames(), w.Output)
 	if i < 0 {
 		c.note(path+".output", fmt.Sprintf("there is no output %q", w.Output),
 			nearOrList(w.Output, c.t.outputNames(), "outputs"))
 		return
 	}
-	a, _ := w.Quantity.value(known)
-	if per := c.t.Outputs[i].Per; per != 0 && a.dim != per.dim() {
+	if per := c.t.Outputs[i].Per; per != 0 && !a.IsZero() && a.dim != per.dim() {
 		c.note(path+".quantity", fmt.Sprintf("%s is %s, but the output %s is for each %s", w.Quantity,
 			a.dim, w.Output, per), "use a quantity that is counted so")
 	}

@@ -36,6 +36,7 @@ type Trial struct {
 	ClientVAT     variations.Pence // on the client's share, at the contract's rate
 	Before, After *Programme
 	Worked        schedule.Halves // working days by which the finish would move
+	Delay         DelayCosts      // that could be added; not in the price
 	UsedUp        []FloatUse
 }
 
@@ -58,7 +59,8 @@ func (j *Job) TryVariation(v *Variation, on schedule.Day) (*Trial, error) {
 	if t.Before, err = j.Programme(on); err != nil {
 		return nil, err
 	}
-	after, err := j.with([]Entry{{on, v}, {on, &Ruling{Number: v.Number, To: variations.Instructed}}})
+	after, err := j.with([]Entry{{On: on, Event: v},
+		{On: on, Event: &Ruling{Number: v.Number, To: variations.Instructed}}})
 	if err != nil {
 		return nil, err
 	}
@@ -75,7 +77,8 @@ func (j *Job) TryVariation(v *Variation, on schedule.Day) (*Trial, error) {
 	}
 	t.Worked = t.After.Calendar(SiteCalendar).Count(t.Before.Finish, t.After.Finish)
 	t.UsedUp = floatUsed(t.Before, t.After)
-	return t, nil
+	t.Delay, err = j.delayCosts(v, t.Worked)
+	return t, err
 }
 
 // floatUsed lists the stages that have less float after a change, those with

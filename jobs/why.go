@@ -292,6 +292,7 @@ func (p *Programme) ways(stage int, chain []int) []string {
 // shorter is the programme with one stage of another length.
 func (s *standing) shorter(i int, length schedule.Halves, asAt schedule.Day) (*Programme, error) {
 	try := *s
+	try.net = nil
 	try.stages, try.recorded = slices.Clone(s.stages), slices.Clone(s.recorded)
 	try.recorded[i].readings = nil
 	try.stages[i].WaitSpec, try.stages[i].Air = schedule.WaitSpec{}, ""

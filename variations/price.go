@@ -80,7 +80,10 @@ func (s Share) FormScalar() (string, bool) {
 
 // Fault says that a split does not add up.
 func (s Share) Fault() error {
-	if s.Client+s.Builder != Hundred {
+	switch {
+	case s.Client > Hundred || s.Builder > Hundred:
+		return errors.New("nobody can bear more than 100 per cent of a cost")
+	case s.Client+s.Builder != Hundred:
 		return fmt.Errorf("the client's %s and the builder's %s per cent do not make 100", s.Client, s.Builder)
 	}
 	return nil

@@ -1,9 +1,12 @@
 package main
 
 import (
+	"fmt"
+
 	"github.com/spf13/cobra"
 
 	"putlog/jobs"
+	"putlog/schedule"
 )
 
 // Shell completion of jobs and stages. Whatever goes wrong, it offers nothing.
@@ -33,4 +36,18 @@ func (a *app) completeJobStage(cmd *cobra.Command, args []string, word string) (
 		return nil
 	})
 	return ids, cobra.ShellCompDirectiveNoFileComp
+}
+
+func (a *app) completeEvidence(cmd *cobra.Command, args []string, word string) ([]string, cobra.ShellCompDirective) {
+	if len(args) != 1 {
+		return a.completeJobs(cmd, args, word)
+	}
+	var numbers []string
+	_ = a.withJob(args[0], func(j *jobs.Job, asAt schedule.Day) error {
+		for _, p := range j.Evidence(asAt) {
+			numbers = append(numbers, fmt.Sprintf("%d\t%s", p.Number, p.Name))
+		}
+		return nil
+	})
+	return numbers, cobra.ShellCompDirectiveNoFileComp
 }

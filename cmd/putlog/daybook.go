@@ -18,11 +18,17 @@ type entryJSON struct {
 	Says     string `json:"says"`
 	Struck   bool   `json:"struck"`
 	StruckBy int    `json:"struck_by,omitempty"`
+
+	Evidence []object `json:"evidence,omitempty"`
 }
 
 func lineJSON(l jobs.Line) entryJSON {
-	return entryJSON{Number: l.Number, On: l.On.String(), Kind: l.Event.Kind(), Ref: l.Ref,
+	out := entryJSON{Number: l.Number, On: l.On.String(), Kind: l.Event.Kind(), Ref: l.Ref,
 		Says: l.Says, Struck: l.StruckBy != 0, StruckBy: l.StruckBy}
+	for _, e := range l.Evidence {
+		out.Evidence = append(out.Evidence, evidenceObject(e))
+	}
+	return out
 }
 
 // daybookCommand prints the day book.
@@ -57,6 +63,9 @@ func (a *app) printDaybook(j *jobs.Job, asAt schedule.Day) error {
 		says := l.Says
 		if l.StruckBy != 0 {
 			says = strikeThrough(says) + fmt.Sprintf(" (struck out by %d)", l.StruckBy)
+		}
+		if carries := l.Carries(); carries != "" {
+			says += " (" + carries + ")"
 		}
 		struck := "-"
 		if l.StruckBy != 0 {

@@ -18,11 +18,13 @@ func (a *app) jobCommand() *cobra.Command {
 }
 
 func (a *app) jobLoadCommand() *cobra.Command {
-	return &cobra.Command{
+	var folder string
+	cmd := &cobra.Command{
 		Use:   "load FILE",
 		Short: "Add a job from a job file (- for standard input)",
 		Example: "  putlog job load orchard-row.yaml\n" +
-			"  putlog job load - < orchard-row.yaml",
+			"  putlog job load - < orchard-row.yaml\n" +
+			"  putlog job load orchard-row.yaml --with-evidence photos",
 		Args: exactArgs("FILE"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			src, err := a.readFile(args[0])
@@ -33,9 +35,15 @@ func (a *app) jobLoadCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return a.addJob(j)
+			from, err := fromFolder(folder)
+			if err != nil {
+				return err
+			}
+			return a.addJob(j, from)
 		},
 	}
+	evidenceFolder(cmd, &folder, "read the photos and papers that its entries name from this `folder`")
+	return cmd
 }
 
 // fileLabel is a file's name as messages give it.
@@ -46,8 +54,9 @@ func fileLabel(name string) string {
 	return filepath.Base(name)
 }
 
-// addJob writes a job to the book and says when it finishes.
-func (a *app) addJob(j *jobs.Job) error {
+// addJob writes a job to the book and says when it finishes. Evidence that the
+// book does not have yet is read from the source.
+func (a *app) addJob(j *jobs.Job, from jobs.Source) error {
 	asAt, err := a.asAt()
 	if err != nil {
 		return err
@@ -61,7 +70,7 @@ func (a *app) addJob(j *jobs.Job) error {
 		return err
 	}
 	defer b.Close()
-	if err := jobs.Add(b, j, a.written()); err != nil {
+	if err := jobs.AddWith(b, j, from, a.written()); err != nil {
 		return err
 	}
 	if a.json {
@@ -73,22 +82,46 @@ func (a *app) addJob(j *jobs.Job) error {
 }
 
 func (a *app) jobExportCommand() *cobra.Command {
-	return &cobra.Command{
-		Use:               "export JOB",
-		Short:             "Print a job file that loads back to the same job, history included",
-		Example:           "  putlog job export orchard-row > orchard-row.yaml",
+	var folder string
+	cmd := &cobra.Command{
+		Use:   "export JOB",
+		Short: "Print a job file that loads back to the same job, history included",
+		Example: "  putlog job export orchard-row > orchard-row.yaml\n" +
+			"  putlog job export orchard-row --with-evidence photos > orchard-row.yaml",
 		Args:              exactArgs("JOB"),
 		ValidArgsFunction: a.completeJobs,
 		RunE: func(_ *cobra.Command, args []string) error {
-			return a.withJob(args[0], func(j *jobs.Job, _ schedule.Day) error {
-				if a.json {
-					return a.answer(map[string]string{"job": j.Ref, "file": string(j.File())})
-				}
-				_, err := a.out.Write(j.File())
-				return err
-			})
+			return a.exportJob(args[0], folder)
 		},
 	}
+	evidenceFolder(cmd, &folder, "write the photos and papers that its entries carry to this `folder`")
+	return cmd
+}
+
+// exportJob prints a job's file, when its evidence is safe in the folder.
+func (a *app) exportJob(ref, folder string) error {
+	b, err := a.toRead()
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	j, err := jobs.Open(b, ref)
+	if err != nil {
+		return err
+	}
+	names, err := a.exportEvidence(b, j, folder)
+	switch {
+	case err != nil:
+		return err
+	case !a.json:
+		_, err = a.out.Write(j.File())
+		return err
+	}
+	out := object{{"job", j.Ref}, {"file", string(j.File())}}
+	if folder != "" {
+		out = append(out, field{"evidence", orEmpty(names)})
+	}
+	return a.answer(out)
 }
 
 // jobRow is a line of job list.

@@ -110,7 +110,7 @@ func (a *app) newJob(f newFlags, s jobs.Survey) error {
 		_, err := a.out.Write(j.File())
 		return err
 	}
-	return a.addJob(j)
+	return a.addJob(j, nil)
 }
 
 // template finds a template by its name or, where the word names a file, reads

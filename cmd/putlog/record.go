@@ -14,6 +14,7 @@ import (
 // entryFlags are the flags that commands which write an entry share.
 type entryFlags struct {
 	on schedule.Day
+	evidenceFlags
 }
 
 // entryCommand makes a command that writes one entry. event is called with the
@@ -35,16 +36,27 @@ func (a *app) entryCommand(use, short, example string, args []string,
 					return err
 				}
 			}
-			return a.record(words[0], []jobs.Entry{{On: f.on, Event: e}})
+			carried, from, err := f.attach()
+			if err != nil {
+				return err
+			}
+			return a.recordWith(words[0], []jobs.Entry{{On: f.on, Event: e, Evidence: carried}}, from)
 		},
 	}
 	cmd.Flags().TextVar(&f.on, "on", f.on, "the `date` it happened (else today)")
 	cmd.Flags().Lookup("on").DefValue = ""
+	f.register(cmd)
 	return cmd
 }
 
 // record writes entries to the book and says what they did to the finish.
 func (a *app) record(ref string, entries []jobs.Entry) error {
+	return a.recordWith(ref, entries, nil)
+}
+
+// recordWith is record for entries that carry evidence, which is read from a
+// source where the book does not have it yet.
+func (a *app) recordWith(ref string, entries []jobs.Entry, from jobs.Source) error {
 	asAt, err := a.asAt()
 	if err != nil {
 		return err
@@ -54,7 +66,7 @@ func (a *app) record(ref string, entries []jobs.Entry) error {
 		return err
 	}
 	defer b.Close()
-	done, err := jobs.Record(b, ref, entries, max(asAt, a.today()), a.written())
+	done, err := jobs.RecordWith(b, ref, entries, from, max(asAt, a.today()), a.written())
 	if err != nil {
 		return err
 	}
@@ -89,6 +101,9 @@ func (a *app) printRecorded(r *jobs.Recorded) error {
 	}
 	for _, l := range r.Lines {
 		a.say(fmt.Sprintf("%d. %s: %s.", l.Number, l.On.Long(), l.Says))
+		for _, e := range l.Evidence {
+			a.say("With it: " + e.Words() + ".")
+		}
 	}
 	a.say(r.Sentence())
 	for _, w := range r.Warnings {
@@ -253,7 +268,8 @@ func (a *app) strikeCommand() *cobra.Command {
 
 // recordCommand appends a list of entries from a file.
 func (a *app) recordCommand() *cobra.Command {
-	return &cobra.Command{
+	var folder string
+	cmd := &cobra.Command{
 		Use:   "record JOB FILE",
 		Short: "Append a list of entries from a file (- for standard input), all or none",
 		Example: "  putlog record orchard-row friday.yaml\n" +
@@ -269,7 +285,13 @@ func (a *app) recordCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return a.record(args[0], entries)
+			from, err := fromFolder(folder)
+			if err != nil {
+				return err
+			}
+			return a.recordWith(args[0], entries, from)
 		},
 	}
+	evidenceFolder(cmd, &folder, "read the photos and papers that the entries name from this `folder`")
+	return cmd
 }

@@ -39,7 +39,9 @@ func (a *app) root() *cobra.Command {
 		a.waitCommand(), a.calendarCommand(), a.acceptCommand(), a.noticeCommand(), a.startCommand(),
 		a.finishCommand(), a.leftCommand(), a.inspectedCommand(), a.closedCommand(), a.paidCommand(), a.readingCommand(), a.temperatureCommand(), a.dryingCommand(),
 		a.strikeCommand(), a.recordCommand(), a.daybookCommand(), a.todayCommand(), a.noticesCommand(),
-		a.movedCommand(), a.accountCommand(), a.variationCommand(), a.exposureCommand())
+		a.movedCommand(), a.accountCommand(), a.variationCommand(), a.exposureCommand(), a.basisCommand(), a.findingCommand(), a.askCommand(), a.ratesCommand(),
+		a.evidenceCommand(), a.checkCommand(), a.backupCommand(), a.statementCommand(),
+		a.datesCommand(), a.messageCommand(), a.exportCommand(), a.schemaCommand())
 	return root
 }
 

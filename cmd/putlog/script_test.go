@@ -3,6 +3,7 @@ package main
 import (
 	"flag"
 	"os"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -37,7 +38,9 @@ func TestScripts(t *testing.T) {
 			e.Setenv("NOW", "2027-02-01T09:30:00Z")
 			e.Setenv("PUTLOG_BOOK", e.WorkDir+"/book.db")
 			e.Setenv("HOME", e.WorkDir)
-			return nil
+			photos, err := filepath.Abs("../../testdata/photos")
+			e.Setenv("PHOTOS", photos)
+			return err
 		},
 	})
 }

@@ -162,10 +162,9 @@ func (a *app) printNotices(asAt schedule.Day, all []jobs.NoticeDue) error {
 	list := []noticeJSON{}
 	var rows [][]string
 	for _, n := range all {
-		id := n.Job.Stages[n.Stage].ID
-		list = append(list, noticeJSON{n.Job.Ref, id, n.Clear, n.Day.Day().String(), n.By.String(),
+		list = append(list, noticeJSON{n.Job.Ref, n.Stage, n.Clear, n.Day.Day().String(), n.By.String(),
 			n.Missed, n.LastDay.String(), orEmpty(n.Holds), days(n.Costs), n.Says()})
-		rows = append(rows, []string{n.By.String(), n.Job.Ref, id, n.Day.Day().String(), fmt.Sprint(n.Clear),
+		rows = append(rows, []string{n.By.String(), n.Job.Ref, n.Stage, n.Day.Day().String(), fmt.Sprint(n.Clear),
 			n.LastDay.String(), n.Costs.Decimal(), n.Name})
 	}
 	switch {

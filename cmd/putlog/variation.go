@@ -44,6 +44,8 @@ type variationFlags struct {
 	drops   []string
 	links   []string
 	unlinks []string
+	items   []string
+	delay   bool // add the delay costs
 }
 
 func (f *variationFlags) register(cmd *cobra.Command) {
@@ -66,6 +68,9 @@ func (f *variationFlags) register(cmd *cobra.Command) {
 		}
 		flags.StringArrayVar(&f.lines[k-1], k.String(), nil, says)
 	}
+	flags.StringArrayVar(&f.items, "item", nil, "a line of your saved rates: `\"name,quantity\"`; see putlog rates")
+	flags.BoolVar(&f.delay, "with-delay-costs", false,
+		"add the job's time-costs for the working days by which it moves the finish")
 	flags.StringArrayVar(&f.adds, "add", nil, "a stage: `\"pin,3d,after=probe,before=membrane,title=Pin the strip\"`")
 	flags.StringArrayVar(&f.retimes, "retime", nil, "another length: `membrane=1.5d`")
 	flags.StringArrayVar(&f.drops, "drop", nil, "leave a `stage` out")
@@ -87,8 +92,19 @@ func (f *variationFlags) readCost(text string) error {
 	return nil
 }
 
-// variation reads the variation from the file or the flags.
+// variation reads the variation from the file or the flags; lines of saved
+// rates come behind its own.
 func (f *variationFlags) variation(a *app) (*jobs.Variation, error) {
+	v, err := f.typed(a)
+	if err != nil {
+		return nil, err
+	}
+	lines, err := a.rateLines(f.items)
+	v.Lines = append(v.Lines, lines...)
+	return v, err
+}
+
+func (f *variationFlags) typed(a *app) (*jobs.Variation, error) {
 	if f.file != "" {
 		src, err := a.readFile(f.file)
 		if err != nil {
@@ -237,13 +253,32 @@ func parseAdd(text string) (*jobs.Added, error) {
 
 func (a *app) variationRaise() *cobra.Command {
 	f := &variationFlags{}
-	cmd := a.entryCommand("raise JOB", "Raise a variation: an exposure until it is instructed",
+	var raised *jobs.Variation
+	var added jobs.DelayCosts
+	var cmd *cobra.Command
+	cmd = a.entryCommand("raise JOB", "Raise a variation: an exposure until it is instructed",
 		"  putlog variation raise orchard-row --title \"Underpin the front strip\" --asked-by inspector \\\n"+
 			"    --cost client --time client --markup 15 --labour \"two men digging,3,day,320\" \\\n"+
 			"    --add \"pin,3d,after=probe,before=membrane\"", []string{"JOB"},
-		func([]string) (jobs.Event, error) { return f.variation(a) })
+		func([]string) (jobs.Event, error) {
+			var err error
+			raised, err = f.variation(a)
+			if err == nil && f.delay {
+				raised, added, err = a.withDelayCosts(cmd, raised)
+			}
+			return raised, err
+		})
 	cmd.ValidArgsFunction = a.completeJobs
 	f.register(cmd)
+	record := cmd.RunE
+	cmd.RunE = func(cmd *cobra.Command, words []string) error {
+		if err := record(cmd, words); err != nil || a.json {
+			return err
+		}
+		a.sayDelayCosts(added, true, raised.Markup)
+		return nil
+	}
+	_ = cmd.RegisterFlagCompletionFunc("item", a.completeRates)
 	return cmd
 }
 
@@ -262,19 +297,27 @@ func (a *app) variationTry() *cobra.Command {
 				return err
 			}
 			return a.withJob(args[0], func(j *jobs.Job, asAt schedule.Day) error {
+				if f.delay {
+					if v, _, err = j.WithDelayCosts(v, asAt); err != nil {
+						return err
+					}
+				}
 				t, err := j.TryVariation(v, asAt)
 				if err != nil {
 					return err
 				}
-				return a.printTrial(j, t)
+				return a.printTrial(j, t, f.delay)
 			})
 		},
 	}
 	f.register(cmd)
+	_ = cmd.RegisterFlagCompletionFunc("item", a.completeRates)
 	return cmd
 }
 
-func (a *app) printTrial(j *jobs.Job, t *jobs.Trial) error {
+// printTrial says what a variation would do; added says that the delay costs are
+// among its lines.
+func (a *app) printTrial(j *jobs.Job, t *jobs.Trial, added bool) error {
 	if a.json {
 		used := []object{}
 		for _, u := range t.UsedUp {
@@ -288,7 +331,9 @@ func (a *app) printTrial(j *jobs.Job, t *jobs.Trial) error {
 			{"client_vat_pence", int64(t.ClientVAT)}, {"builder_pence", int64(t.Price.Builder)},
 			{"finish_before", before}, {"finish_before_half", beforeHalf}, {"finish_after", after},
 			{"finish_after_half", afterHalf}, {"moved_days", days(t.After.Finish - t.Before.Finish)},
-			{"worked_days", days(t.Worked)}, {"drives", t.After.Chain()}, {"float_used", used}})
+			{"worked_days", days(t.Worked)}, {"drives", t.After.Chain()}, {"float_used", used},
+			{"delay_costs", delayObjects(t.Delay)}, {"delay_costs_pence", int64(t.Delay.Sum)},
+			{"delay_costs_added", added}})
 	}
 	p := t.Price
 	a.say(fmt.Sprintf("%s, %s: %s. Nothing is recorded.", t.Variation.Number, t.Variation.Title, p.Total.Pounds()),
@@ -299,6 +344,7 @@ func (a *app) printTrial(j *jobs.Job, t *jobs.Trial) error {
 	for _, u := range t.UsedUp[:min(6, len(t.UsedUp))] {
 		a.say(fmt.Sprintf("- %s: float %s days, then %s", u.Name, u.Before.Decimal(), u.Left.Decimal()))
 	}
+	a.sayDelayCosts(t.Delay, added, t.Variation.Markup)
 	return nil
 }
 

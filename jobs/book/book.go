@@ -33,6 +33,9 @@ type Book struct {
 	db   *sql.DB // nil where no book has been made yet: see OpenOrEmpty
 }
 
+// Path gives the name of the file, as the book was opened with it.
+func (b *Book) Path() string { return b.path }
+
 // Close lets go of the file.
 func (b *Book) Close() error {
 	if b.db == nil {
@@ -64,6 +67,11 @@ func (b *Book) Rows(job string) ([]Row, error) {
 // with it. Of rows only On, Kind and Body are read. Where the book has the job
 // already the error is an *Exists.
 func (b *Book) AddJob(job, body string, rows []Row, written string) error {
+	return b.AddJobWith(job, body, rows, Evidence{}, written)
+}
+
+// AddJobWith is AddJob for rows that name evidence, which is stored with them.
+func (b *Book) AddJobWith(job, body string, rows []Row, e Evidence, written string) error {
 	if b.db == nil {
 		return missing(b.path)
 	}
@@ -82,6 +90,9 @@ func (b *Book) AddJob(job, body string, rows []Row, written string) error {
 		if known {
 			return &Exists{Job: job}
 		}
+		if err := e.keep(tx); err != nil {
+			return err
+		}
 		first := Row{Kind: JobKind, Body: body}
 		return appendRows(tx, job, slices.Concat([]Row{first}, rows), written)
 	})
@@ -94,11 +105,17 @@ func (b *Book) AddJob(job, body string, rows []Row, written string) error {
 func (b *Book) Append(
 	job, written string, rows func(existing []Row) ([]Row, error),
 ) error {
+	return b.AppendWith(job, written, Evidence{}, rows)
+}
+
+// AppendWith is Append for rows that name evidence, which is stored with them.
+func (b *Book) AppendWith(
+	job, written string, e Evidence, rows func(existing []Row) ([]Row, error),
+) error {
 	if b.db == nil {
 		return &NotFound{Job: job}
 	}
-	var refused error
-	err := b.write(func(tx *sql.Tx) error {
+	return b.write(func(tx *sql.Tx) error {
 		existing, err := findJob(tx, job)
 		if err != nil {
 			return err
@@ -108,15 +125,13 @@ func (b *Book) Append(
 			err = checkRows(job, added, written)
 		}
 		if err != nil {
-			refused = err
+			return callers{err}
+		}
+		if err := e.keep(tx); err != nil {
 			return err
 		}
 		return appendRows(tx, job, added, written)
 	})
-	if refused != nil {
-		return refused
-	}
-	return err
 }
 
 // checkRows refuses what a caller should never send.
@@ -133,6 +148,10 @@ func checkRows(job string, rows []Row, written string) error {
 	return nil
 }
 
+// callers is an error that the caller's own function gave: it is handed back as
+// it is.
+type callers struct{ error }
+
 // write runs work in one transaction that holds the book from its beginning.
 func (b *Book) write(work func(*sql.Tx) error) error {
 	const op = "write to the book"
@@ -142,6 +161,9 @@ func (b *Book) write(work func(*sql.Tx) error) error {
 	}
 	defer tx.Rollback() // does nothing once committed
 	if err := work(tx); err != nil {
+		if own, ok := err.(callers); ok {
+			return own.error
+		}
 		return b.fault(op, err)
 	}
 	return b.fault(op, tx.Commit())

@@ -39,15 +39,23 @@ type Report struct {
 	Rows int64  // rows in the book
 	Jobs int    // jobs among them
 	Head string // the last row's hash in hexadecimal; zeros in an empty book
+
+	Rates     int64  // lists of rates that were saved, one after another
+	RatesHead string // the hash of the last, as Head
+
+	Files int64 // kept as evidence
+	Bytes int64 // in them all
 }
 
 // Check proves the book whole: every row is as it was written and follows the
-// one before, none is missing, the head agrees with the last, the guards against
-// change are all in place and SQLite finds its file sound. Otherwise the error
+// one before, none is missing, the head agrees with the last, every file of the
+// evidence is as it was stored, the guards against change are all in place and
+// SQLite finds its file sound. Otherwise the error
 // is an *Altered, which names the first row that does not fit, or an *Error.
 func (b *Book) Check() (Report, error) {
 	if b.db == nil {
-		return Report{Head: hex.EncodeToString(make([]byte, sha256.Size))}, nil
+		zeros := hex.EncodeToString(make([]byte, sha256.Size))
+		return Report{Head: zeros, RatesHead: zeros}, nil
 	}
 	report, err := b.check()
 	return report, b.fault("check the book", err)
@@ -62,6 +70,12 @@ func (b *Book) check() (Report, error) {
 	defer tx.Rollback() // nothing was written
 	report, err := b.walk(tx)
 	if err != nil {
+		return Report{}, err
+	}
+	if err := b.walkRates(tx, &report); err != nil {
+		return Report{}, err
+	}
+	if err := b.walkEvidence(tx, &report); err != nil {
 		return Report{}, err
 	}
 	if err := b.checkGuards(tx); err != nil {
@@ -96,7 +110,7 @@ func (b *Book) walk(tx *sql.Tx) (Report, error) {
 			return report, err
 		}
 		report.Rows++
-		if what := misfit(l, report.Rows, last, prev, hash); what != "" {
+		if what := misfit(l.seq, report.Rows, last, prev, hash, l.hash(prev)); what != "" {
 			return report, b.altered(l, report.Rows, what)
 		}
 		if l.kind == JobKind {
@@ -112,15 +126,16 @@ func (b *Book) walk(tx *sql.Tx) (Report, error) {
 }
 
 // misfit says what is wrong with the row that stands at a place; "" if nothing.
-func misfit(l link, place int64, last, prev, hash []byte) string {
+// sum is the hash that its texts and the one before come to.
+func misfit(seq, place int64, last, prev, hash, sum []byte) string {
 	switch {
-	case l.seq > place:
+	case seq > place:
 		return "is missing"
-	case l.seq < place:
+	case seq < place:
 		return "does not belong"
 	case !bytes.Equal(prev, last):
 		return "does not follow the row before it"
-	case !bytes.Equal(hash, l.hash(prev)):
+	case !bytes.Equal(hash, sum):
 		return "is not as it was written"
 	}
 	return ""
@@ -138,22 +153,37 @@ func (b *Book) altered(l link, place int64, what string) *Altered {
 
 // checkHead holds the head against the last row.
 func (b *Book) checkHead(tx *sql.Tx, count int64, last []byte) error {
+	place, what, err := headMisfit(tx, `SELECT count, hash FROM head`, count, last)
+	if err != nil || what == "" {
+		return err
+	}
+	return &Altered{Path: b.path, Seq: place, What: what}
+}
+
+// headMisfit holds a head, which a query gives, against the last of so many
+// rows: the place that does not fit, 0 for the head itself, and what is wrong;
+// "" if nothing.
+func headMisfit(
+	tx *sql.Tx, head string, count int64, last []byte,
+) (place int64, what string, err error) {
 	var rows int64
 	var hash []byte
-	err := tx.QueryRow(`SELECT count, hash FROM head`).Scan(&rows, &hash)
+	err = tx.QueryRow(head).Scan(&rows, &hash)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
-		return &Altered{Path: b.path, What: "the head of its chain is missing"}
+		return 0, "the head of its chain is missing", nil
 	case err != nil:
-		return err
+		return 0, "", err
 	case rows > count:
-		return &Altered{Path: b.path, Seq: count + 1, What: "is missing, and so are any after it"}
+		return count + 1, "is missing, and so are any after it", nil
 	case rows < count:
-		return &Altered{Path: b.path, Seq: rows + 1, What: "was slipped in after the last"}
+		return rows + 1, "was slipped in after the last", nil
+	case !bytes.Equal(hash, last) && count == 0:
+		return 0, "the head of its chain was changed", nil
 	case !bytes.Equal(hash, last):
-		return &Altered{Path: b.path, Seq: count, What: "is not the one that was last written"}
+		return count, "is not the one that was last written", nil
 	}
-	return nil
+	return 0, "", nil
 }
 
 // checkGuards holds the tables and triggers against those of a new book, which

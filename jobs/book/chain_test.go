@@ -123,6 +123,9 @@ func unguarded(t *testing.T, path string, statements ...string) {
 	t.Helper()
 	db := raw(t, path)
 	db.SetMaxOpenConns(1)
+	if _, err := db.Exec(`PRAGMA synchronous = OFF`); err != nil { // this connection only
+		t.Fatal(err)
+	}
 	rows, err := db.Query(`SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'`)
 	if err != nil {
 		t.Fatal(err)

@@ -85,7 +85,7 @@ func fault(path, op string, err error) error {
 	switch err.(type) {
 	case nil:
 		return nil
-	case *Error, *Altered, *NotFound, *Exists:
+	case *Error, *Altered, *NotFound, *Exists, *NotKept:
 		return err
 	}
 	what, try := diagnose(err)

@@ -11,11 +11,7 @@ const applicationID = 0x7075746c
 // migrations gives the SQL texts that make a book of each version from the one
 // before; user_version counts those that a book has been through. A text that
 // has been released is never changed.
-//
-// Photographs and other evidence will come as a table of their own in a later
-// version, keyed by the SHA-256 of the content; the entry that refers to them
-// holds that sum in its body, and so the chain covers them too.
-func migrations() []string { return []string{firstBook} }
+func migrations() []string { return []string{firstBook, ratesOfBuilder, evidenceOfEntries} }
 
 // firstBook: the day book and the head of its chain. Days and times are ISO
 // text. The single row of head repeats the count and the last hash, so that a

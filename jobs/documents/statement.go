@@ -40,7 +40,7 @@ type Rung struct {
 // Account is the account without anything of the builder's own.
 type Account struct {
 	Contract, Agreed, NotAgreed, Revised, VAT, TotalDue, Retention, Paid, Balance variations.Pence
-	VATRate, RetentionRate                                                       variations.Percent
+	VATRate, RetentionRate                                                        variations.Percent
 }
 
 // Picture is the programme as cells on a strip of dates.

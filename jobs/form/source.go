@@ -102,15 +102,26 @@ type reader struct {
 
 // newReader checks the text; it gives nil if that must not be read.
 func newReader(src []byte, p *Problems) *reader {
-	text := strings.TrimPrefix(string(src), "\ufeff")
+	text, ok := Text(src, p)
+	if !ok {
+		return nil
+	}
+	return &reader{src: text, line: 1, problems: p}
+}
+
+// Text gives the text of a file, its line ends all \n and no byte order mark
+// before it, or notes what keeps it from being read as text: it is not UTF-8, it
+// holds control characters, it is far too large. It serves tables as well.
+func Text(src []byte, p *Problems) (text string, ok bool) {
+	text = strings.TrimPrefix(string(src), "\ufeff")
 	before := len(p.List)
 	if checkSource(text, p); len(p.List) > before {
-		return nil
+		return "", false
 	}
 	if strings.Contains(text, "\r") {
 		text = strings.ReplaceAll(strings.ReplaceAll(text, "\r\n", "\n"), "\r", "\n")
 	}
-	return &reader{src: text, line: 1, problems: p}
+	return text, true
 }
 
 // ch is the next byte, 0 at the end.

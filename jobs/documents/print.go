@@ -1,0 +1,293 @@
+package documents
+
+import (
+	"io"
+
+	"putlog/schedule"
+	"putlog/variations"
+)
+
+// WritePDF writes the client's copy as a print: A4 (ISO 216), drawn in lines and
+// embedded type, its text there to be searched and copied. The same statement
+// gives the same bytes.
+func WritePDF(w io.Writer, s *Statement) error {
+	p := newSheet(s)
+	p.opening(s)
+	p.movement(s)
+	p.programme(s)
+	p.variations(s)
+	p.account(s)
+	p.answers(s)
+	p.coming(s)
+	p.cautions(s)
+	p.closing(s)
+	p.feet(s)
+	return p.writeTo(w)
+}
+
+// opening writes the title, where the job stands and the three finishes.
+func (p *sheet) opening(s *Statement) {
+	p.set("", smallSize)
+	p.ink(grey)
+	p.at(sideMargin, p.y, "Client's copy")
+	p.atRight(paperWidth-sideMargin, p.y, "As at "+s.AsAt.Long())
+	p.ink(black)
+	p.y += p.leading() + 2
+	p.set("B", titleSize)
+	if len(p.wrap(s.Title, measure)) > 3 {
+		p.set("B", headSize)
+	}
+	p.paragraph(s.Title)
+	p.y += 1.5
+	p.set("", textSize)
+	p.paragraph(halvesInWords()(s.Stands))
+	p.y += 4
+	p.finishes(s)
+}
+
+// finishes writes the three finishes side by side.
+func (p *sheet) finishes(s *Statement) {
+	const gap, height = 4.0, 19.0
+	width := (measure - 2*gap) / 3
+	agreed, revised := "no programme was accepted yet", "none without an accepted programme"
+	if s.Accepted != 0 {
+		agreed = "in the programme accepted on " + s.AcceptedOn.Long()
+		revised = "the finish agreed, moved by what the builder does not bear"
+	}
+	p.need(height)
+	for i, f := range [...]struct {
+		name string
+		at   schedule.Instant
+		note string
+	}{
+		{"Finish agreed", s.Accepted, agreed},
+		{"Finish now", s.Now, "as the job stands on " + s.AsAt.Long()},
+		{"Revised completion date", s.Revised, revised},
+	} {
+		x := sideMargin + float64(i)*(width+gap)
+		p.line(x, p.y, x+width, p.y, 0.5, black)
+		p.set("", tableSize)
+		p.at(x, p.y+1.2, f.name)
+		p.finish(x, p.y+5.2, f.at)
+		p.ink(grey)
+		for n, line := range p.wrap(f.note, width) {
+			p.at(x, p.y+11.6+float64(n)*p.leading(), line)
+		}
+		p.ink(black)
+	}
+	p.y += height
+	p.set("", textSize)
+}
+
+// finish writes a finish by the half-day that ends there.
+func (p *sheet) finish(x, y float64, at schedule.Instant) {
+	day, half := "None", ""
+	if at != 0 {
+		day, half = at.Last().Day().Long(), halfWords[at.Last().Half()]
+	}
+	p.set("B", headSize)
+	p.at(x, y, day)
+	x += p.pdf.GetStringWidth(day + " ")
+	y += p.baseline()
+	p.set("", smallSize)
+	p.at(x, y-p.baseline(), half)
+}
+
+// movement writes why the finish moved: the sentence and the ladder.
+func (p *sheet) movement(s *Statement) {
+	p.heading("Why the finish moved", 40)
+	if s.Accepted == 0 {
+		p.paragraph("No programme has been accepted yet, so there is nothing to measure a " +
+			"movement from.")
+		return
+	}
+	p.paragraph(halvesInWords()(s.Moved))
+	p.y++
+	if len(s.Ladder) > 0 {
+		p.note("Step by step, in order of date. Neutral: nobody's doing; it gives time to finish " +
+			"and no money. At the right the steps to scale: solid the client's, hollow the " +
+			"builder's, grey neutral.")
+		p.ladder(s)
+	}
+}
+
+// ladder writes the steps, and beside them the stair they make.
+func (p *sheet) ladder(s *Statement) {
+	t := printTable{columns: []printColumn{{"On", 18, false}, {"What happened", 58, false},
+		{"Asked for by", 17, false}, {"Borne by", 15, false}, {"Finish before", 20, false},
+		{"Finish after", 20, false}, {"Working days", 14, false}, {"", 16, false}}}
+	prose := halvesInWords()
+	for _, r := range s.Ladder {
+		t.rows = append(t.rows, []printCell{{r.On.Long()}, {prose(r.Story)}, {partyWords[r.Asked]},
+			{partyWords[r.Bearer]}, {finishWords(r.From)}, {finishWords(r.To)},
+			{movedWords(r.Worked)}, nil})
+	}
+	t.beside = p.stair(s)
+	p.table(t)
+}
+
+// stair draws the ladder's steps to scale, each from where the last one ended:
+// solid the client's, hollow the builder's, grey the neutral.
+func (p *sheet) stair(s *Statement) func(row int, x, y, height float64) {
+	first, last := s.Accepted, s.Accepted
+	for _, r := range s.Ladder {
+		first, last = min(first, r.From, r.To), max(last, r.From, r.To)
+	}
+	const width, deep = 14.0, 2.2
+	return func(row int, x, y, height float64) {
+		place := func(at schedule.Instant) float64 {
+			return x + 1 + width*float64(at-first)/float64(max(last-first, 1))
+		}
+		r := s.Ladder[row]
+		from, to, middle := place(r.From), place(r.To), y+rowPad+deep/2+0.4
+		if row > 0 {
+			p.line(from, y, from, middle, 0.2, grey)
+		}
+		if row < len(s.Ladder)-1 {
+			p.line(to, middle, to, y+height, 0.2, grey)
+		}
+		fill := map[string]int{"client": black, "builder": 255}[r.Bearer]
+		if r.Bearer == "neutral" {
+			fill = rule
+		}
+		p.pdf.SetFillColor(fill, fill, fill)
+		p.pdf.SetDrawColor(black, black, black)
+		p.pdf.SetLineWidth(0.2)
+		wide := max(to-from, from-to, 0.6)
+		p.pdf.Rect(min(from, to), middle-deep/2, wide, deep, "FD")
+		p.pdf.SetFillColor(black, black, black)
+	}
+}
+
+// variations writes the variations with the client's price of each.
+func (p *sheet) variations(s *Statement) {
+	if len(s.Variations) == 0 {
+		p.heading("Variations", 10)
+		p.paragraph("There are none.")
+		return
+	}
+	t := printTable{columns: []printColumn{{"No.", 14, false}, {"What and why", 80, false},
+		{"Asked for by", 24, false}, {"So far", 34, false}, {"Price", 26, true}}}
+	for _, v := range s.Variations {
+		t.rows = append(t.rows, []printCell{{v.Number}, {v.Title, v.Because},
+			{partyWords[v.AskedBy.String()]}, {stateWords(v)}, {priceWords(v)}})
+	}
+	p.heading("Variations", noteRoom+p.opens(t))
+	p.note("What was changed in the job, and its price to the client without VAT.")
+	p.table(t)
+}
+
+// account writes what is owed.
+func (p *sheet) account(s *Statement) {
+	if s.Account == nil {
+		return
+	}
+	a := s.Account
+	p.heading("The account", 60)
+	p.paragraph(a.dueWords())
+	p.y += 1.5
+	rows := []struct {
+		says string
+		sum  variations.Pence
+		bold bool
+	}{
+		{"Contract sum", a.Contract, false},
+		{"Variations agreed", a.Agreed, false},
+		{"Revised sum, without VAT", a.Revised, true},
+		{"VAT at " + a.VATRate.String() + " per cent", a.VAT, false},
+		{"Total due", a.TotalDue, true},
+		{"Less retention at " + a.RetentionRate.String() + " per cent", -a.Retention, false},
+		{"Less paid so far", -a.Paid, false},
+		{"Balance", a.Balance, true},
+	}
+	t := printTable{columns: []printColumn{{"", 80, false}, {"", 32, true}}}
+	for _, r := range rows {
+		t.rows = append(t.rows, []printCell{{r.says}, {r.sum.Pounds()}})
+		t.bold = append(t.bold, r.bold)
+	}
+	p.table(t)
+	if a.NotAgreed != 0 {
+		p.paragraph("Instructed, price not agreed yet, and not counted above: " +
+			a.NotAgreed.Pounds() + " without VAT.")
+	}
+}
+
+// answers writes what the builder waits for from the client.
+func (p *sheet) answers(s *Statement) {
+	const head = "What the builder is waiting for from you"
+	if len(s.Answers) == 0 {
+		p.heading(head, 10)
+		p.paragraph("Nothing at present.")
+		return
+	}
+	t := printTable{columns: []printColumn{{"What", 118, false}, {"By", 60, false}}}
+	for _, a := range s.Answers {
+		t.rows = append(t.rows, []printCell{{a.What}, {byWords(a.By, s.AsAt)}})
+	}
+	p.heading(head, noteRoom+p.opens(t))
+	p.note("An answer by the day named does not hold the job.")
+	p.table(t)
+}
+
+// byWords says by when an answer does not hold the job.
+func byWords(by, asAt schedule.Day) string {
+	switch {
+	case by == 0:
+		return "no work waits for it"
+	case by < asAt:
+		return by.Long() + ": past, so it holds the job now"
+	case by == asAt:
+		return by.Long() + ": today"
+	}
+	return by.Long()
+}
+
+// coming writes what comes next.
+func (p *sheet) coming(s *Statement) {
+	if len(s.Next) == 0 {
+		p.heading("What comes next", 10)
+		p.paragraph("Nothing in the next two weeks.")
+		return
+	}
+	t := printTable{columns: []printColumn{{"Stage", 84, false}, {"", 20, false},
+		{"When", 74, false}}}
+	for _, c := range s.Next {
+		t.rows = append(t.rows, []printCell{{c.Name}, {kindWords[c.Kind]}, {comingWords(c)}})
+	}
+	p.heading("What comes next", noteRoom+p.opens(t))
+	p.note("In the two weeks from " + s.AsAt.Long() + ".")
+	p.table(t)
+}
+
+// cautions writes the cautions.
+func (p *sheet) cautions(s *Statement) {
+	const in = 3.5
+	p.heading("Cautions", 12)
+	p.set("", tableSize)
+	for _, c := range s.Cautions {
+		p.need(p.leading())
+		p.at(sideMargin, p.y, "•")
+		p.indented(c, in)
+		p.y += 0.5
+	}
+}
+
+// closing says how it all was worked out.
+func (p *sheet) closing(s *Statement) {
+	p.y += 3
+	p.need(15) // it stands together
+	p.note(s.Method + " Every figure follows from the job file and the dated entries of the " +
+		"day book of job " + s.Ref + ", as at " + s.AsAt.Long() + ".")
+}
+
+const noteRoom = 6 // mm that a note of one line takes
+
+// note writes a text of second rank.
+func (p *sheet) note(text string) {
+	p.set("", smallSize)
+	p.ink(grey)
+	p.paragraph(text)
+	p.ink(black)
+	p.set("", textSize)
+	p.y += 1.5
+}

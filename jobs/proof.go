@@ -1,0 +1,110 @@
+package jobs
+
+import (
+	"fmt"
+	"strings"
+
+	"putlog/jobs/book"
+)
+
+// Prove proves the book whole, as book.Check does, and then what is in it: each
+// job's file is sound, each day book could be so, and the evidence is that which
+// the entries name, no file more and none less. The error is a *book.Altered or
+// a *book.Error.
+func Prove(b *book.Book) (book.Report, error) {
+	report, err := b.Check()
+	if err != nil {
+		return report, err
+	}
+	kept, err := b.Files() // before the jobs: what is written meanwhile comes with its entry
+	if err != nil {
+		return report, err
+	}
+	refs, err := b.Jobs()
+	if err != nil {
+		return report, err
+	}
+	named := map[string]bool{} // for lookup only
+	for _, ref := range refs {
+		if err := proveJob(b, ref, named); err != nil {
+			return report, err
+		}
+	}
+	for _, f := range kept {
+		if !named[f.SHA256] {
+			return report, &book.Altered{Path: b.Path(),
+				What: fmt.Sprintf("no entry names the file with the SHA-256 %s", f.SHA256)}
+		}
+	}
+	return report, nil
+}
+
+// proveJob proves one job and notes which files its entries name.
+func proveJob(b *book.Book, ref string, named map[string]bool) error {
+	rows, err := b.Rows(ref)
+	if err != nil {
+		return err
+	}
+	j, err := fromRows(ref, rows)
+	if err != nil {
+		return unsound(b, err.Error())
+	}
+	if j.Ref != ref {
+		return unsound(b, fmt.Sprintf("the first row of job %s holds another: %s", ref, j.Ref))
+	}
+	if fault := j.firstFault(); fault != "" {
+		return unsound(b, fmt.Sprintf("job %s, %s", ref, fault))
+	}
+	for i, e := range j.Entries {
+		if row := rows[i+1]; row.On != e.On || row.Kind != e.Event.Kind() {
+			return unsound(b, fmt.Sprintf("entry %d of job %s is filed as another (%s %s)",
+				i+1, ref, row.Kind, row.On))
+		}
+		for _, f := range e.Evidence {
+			named[string(f.SHA256)] = true
+			if err := proveFile(b, ref, rows[i+1], f); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// firstFault gives the first thing that is wrong with a job, with its place; ""
+// when nothing is.
+func (j *Job) firstFault() (fault string) {
+	j.check(func(path, what, _ string) {
+		var i int
+		if _, err := fmt.Sscanf(path, "entries[%d]", &i); err == nil {
+			path = fmt.Sprintf("entry %d", i+1)
+		}
+		if fault == "" {
+			fault = path + ": " + what
+		}
+	}, true)
+	return fault
+}
+
+// proveFile proves that a file that an entry names is in the book. That its
+// content is what was stored, book.Check has proved.
+func proveFile(b *book.Book, ref string, row book.Row, e Evidence) error {
+	size, known, err := b.Size(string(e.SHA256))
+	what := "is missing"
+	switch {
+	case err != nil:
+		return err
+	case known && size == int64(e.Size):
+		return nil
+	case known:
+		what = fmt.Sprintf("has %d bytes, not %d", size, int64(e.Size))
+	}
+	return &book.Altered{Path: b.Path(), Seq: row.Seq, Job: ref, On: row.On.String(), Kind: row.Kind,
+		What: fmt.Sprintf("names the %s %s (SHA-256 %s), which %s", e.What, e.Name, e.SHA256, what)}
+}
+
+// unsound says that what is in the book can't be so.
+func unsound(b *book.Book, what string) error {
+	what, _, _ = strings.Cut(what, "\n") // the first fault of many
+	return &book.Error{Path: b.Path(), Op: "vouch for", What: what,
+		Try: "keep this file as it is, and put back your latest backup"}
+}
