@@ -5,8 +5,11 @@ package main
 import (
 	"os"
 	"time"
+
+	"github.com/spf13/cobra"
 )
 
 func main() {
+	cobra.EnableCommandSorting = false // help keeps the order in which a job needs the commands
 	os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr, time.Now()))
 }

@@ -35,14 +35,37 @@ func (a *app) root() *cobra.Command {
 	flags.StringVar(&a.asAtText, "as-at", "", "answer as at this `date`, 2027-03-01 (else today)")
 	flags.BoolVar(&a.json, "json", false, "print one JSON object")
 	flags.IntVar(&a.screen, "screen", 0, "print as on a screen of so many `columns`, even into a pipe")
-	root.AddCommand(a.demoCommand(), a.jobCommand(), a.planCommand(), a.whyCommand(),
-		a.waitCommand(), a.calendarCommand(), a.acceptCommand(), a.noticeCommand(), a.startCommand(),
-		a.finishCommand(), a.leftCommand(), a.inspectedCommand(), a.closedCommand(), a.paidCommand(), a.readingCommand(), a.temperatureCommand(), a.dryingCommand(),
-		a.strikeCommand(), a.recordCommand(), a.daybookCommand(), a.todayCommand(), a.noticesCommand(),
-		a.movedCommand(), a.accountCommand(), a.variationCommand(), a.exposureCommand(), a.basisCommand(), a.findingCommand(), a.askCommand(), a.ratesCommand(),
-		a.evidenceCommand(), a.checkCommand(), a.backupCommand(), a.statementCommand(),
-		a.datesCommand(), a.messageCommand(), a.exportCommand(), a.schemaCommand())
+	a.addGroups(root)
 	return root
+}
+
+// addGroups adds every command, grouped in the order in which a job needs them.
+func (a *app) addGroups(root *cobra.Command) {
+	for _, g := range []struct {
+		id, title string
+		commands  []*cobra.Command
+	}{
+		{"before", "Before the quote:", []*cobra.Command{a.jobCommand(), a.askCommand(), a.basisCommand(),
+			a.ratesCommand(), a.waitCommand(), a.calendarCommand()}},
+		{"plan", "The programme:", []*cobra.Command{a.planCommand(), a.whyCommand(), a.todayCommand(),
+			a.noticesCommand(), a.dryingCommand(), a.datesCommand()}},
+		{"daybook", "The day book:", []*cobra.Command{a.daybookCommand(), a.acceptCommand(), a.noticeCommand(),
+			a.startCommand(), a.leftCommand(), a.finishCommand(), a.inspectedCommand(), a.closedCommand(),
+			a.readingCommand(), a.temperatureCommand(), a.findingCommand(), a.paidCommand(),
+			a.strikeCommand(), a.recordCommand(), a.evidenceCommand()}},
+		{"money", "Changes and money:", []*cobra.Command{a.variationCommand(), a.exposureCommand(),
+			a.movedCommand(), a.accountCommand(), a.statementCommand(), a.messageCommand()}},
+		{"book", "The book:", []*cobra.Command{a.demoCommand(), a.exportCommand(), a.checkCommand(),
+			a.backupCommand(), a.schemaCommand()}},
+	} {
+		root.AddGroup(&cobra.Group{ID: g.id, Title: g.title})
+		for _, cmd := range g.commands {
+			cmd.GroupID = g.id
+			root.AddCommand(cmd)
+		}
+	}
+	root.SetHelpCommandGroupID("book")
+	root.SetCompletionCommandGroupID("book")
 }
 
 // unknownCommand refuses a word that is no command, with near ones.
