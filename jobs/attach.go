@@ -115,7 +115,8 @@ func readEvidence(path string) ([]byte, error) {
 }
 
 func tooLarge(name string, size int64) error {
-	return refuse("save a smaller copy of it", "%s is too large: %d bytes, where a file may have %d (%d MB)",
+	return refuse("save a smaller copy of it",
+		"%s is too large: %d bytes, where a file may have %d (%d MB)",
 		name, size, MaxEvidenceBytes, MaxEvidenceBytes>>20)
 }
 
@@ -123,8 +124,8 @@ func tooLarge(name string, size int64) error {
 func readSame(path string, e Evidence) ([]byte, error) {
 	content, err := readEvidence(path)
 	if err == nil && book.SumOf(content) != string(e.SHA256) {
-		err = refuse("put the file back as it was", "%s is not the file that the entry names: its SHA-256 is another",
-			filepath.Base(path))
+		err = refuse("put the file back as it was",
+			"%s is not the file that the entry names: its SHA-256 is another", filepath.Base(path))
 	}
 	return content, err
 }

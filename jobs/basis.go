@@ -95,19 +95,40 @@ func (j *Job) basisNames() []string {
 }
 
 // Found makes the entries that record a finding: the finding itself and, where
-// the item fails, the variation that follows.
-func (j *Job) Found(e *Finding, on schedule.Day) []Entry {
-	entries := []Entry{{On: on, Event: e}}
+// the item fails, the variation that follows. Changes that no longer fit the
+// programme of that day (the stage is finished) are left out of it; left says
+// why of each.
+func (j *Job) Found(e *Finding, on schedule.Day) (entries []Entry, left []string) {
+	entries = []Entry{{On: on, Event: e}}
 	b := j.basisItem(e.Item)
 	if e.Outcome != Fails || b == nil || b.IfNot == nil {
-		return entries
+		return entries, nil
 	}
 	v := *b.IfNot
 	v.From = b.Item
 	if e.Note != "" {
 		v.Because = e.Note
 	}
-	return append(entries, Entry{On: on, Event: &v})
+	if s, err := j.standingAt(on); err == nil { // else recording it says what is wrong
+		v.Changes, left = s.fitting(v.Changes)
+	}
+	return append(entries, Entry{On: on, Event: &v}), left
+}
+
+// fitting picks the changes that can be made, one after another, and says of
+// each other why it can't.
+func (s *standing) fitting(changes []Change) (fit []Change, left []string) {
+	try := s.clone()
+	for _, c := range changes {
+		next := try.clone()
+		if err := c.apply(next); err != nil {
+			left = append(left, fmt.Sprintf("left out of the programme, as it no longer fits (%s): %s",
+				c.says(), err))
+			continue
+		}
+		try, fit = next, append(fit, c)
+	}
+	return fit, left
 }
 
 // BasisLine is an item of the basis as it stands.

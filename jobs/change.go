@@ -257,21 +257,12 @@ func (s *standing) unlink(u *Unlinked) error {
 
 // underpin adds the stages of an underpinning sequence.
 func (s *standing) underpin(u *Underpinned) error {
-	sequence, err := u.sequence()
+	stages, sequence, err := u.stages()
 	if err != nil {
 		return refuse("see the engineer's sequence", "%s", err)
 	}
-	id := func(step int) string { return u.Stage + "-" + sequence.Steps[step].ID }
-	for i, step := range sequence.Steps {
-		stage := Stage{ID: id(i), Title: step.Title, Kind: step.Kind, Takes: Days(step.Length),
-			Trade: "groundwork", Cautions: []Caution{"underpinning"}}
-		if step.Notice >= 0 {
-			stage.Notice = &step.Notice
-		}
-		for _, l := range step.After {
-			stage.After = append(stage.After, stepLink(id(l.Step), l))
-		}
-		if len(step.After) == 0 {
+	for i, stage := range stages {
+		if len(stage.After) == 0 {
 			stage.After = u.After
 		}
 		var before []string
@@ -285,13 +276,28 @@ func (s *standing) underpin(u *Underpinned) error {
 	return nil
 }
 
-// sequence works the underpinning out, bay by bay.
-func (u *Underpinned) sequence() (schedule.UnderpinSequence, error) {
+// stages works the underpinning out, bay by bay, linked among themselves.
+func (u *Underpinned) stages() (stages []Stage, sequence schedule.UnderpinSequence, err error) {
 	plan := schedule.Underpinning{WallMM: int(u.Wall), BayMM: int(u.Bay), Order: u.Order}
 	if u.Notice != nil {
 		plan.NoticeAsked, plan.Notice = true, *u.Notice
 	}
-	return plan.Sequence()
+	if sequence, err = plan.Sequence(); err != nil {
+		return nil, sequence, err
+	}
+	id := func(step int) string { return u.Stage + "-" + sequence.Steps[step].ID }
+	for i, step := range sequence.Steps {
+		stage := Stage{ID: id(i), Title: step.Title, Kind: step.Kind, Takes: Days(step.Length),
+			Trade: "groundwork", Cautions: []Caution{"underpinning"}}
+		if step.Notice >= 0 {
+			stage.Notice = &step.Notice
+		}
+		for _, l := range step.After {
+			stage.After = append(stage.After, stepLink(id(l.Step), l))
+		}
+		stages = append(stages, stage)
+	}
+	return stages, sequence, nil
 }
 
 func stepLink(id string, l schedule.UnderpinLink) After {

@@ -39,7 +39,7 @@ func undated(t *rapid.T, j *Job, asAt schedule.Day) string {
 // as if it had never been written; striking the correction out brings it back.
 func TestStruckOutIsAsNeverWritten(t *testing.T) {
 	struck := 0
-	fewer(t, 1, func(rt *rapid.T) {
+	fewer(t, 2, func(rt *rapid.T) {
 		without := drawHistory(rt)
 		e := drawEntry(rt, without, lastDay(without))
 		with := without.taking(rt, e)

@@ -59,7 +59,8 @@ type Digest string
 // UnmarshalText reads a digest.
 func (d *Digest) UnmarshalText(text []byte) error {
 	if len(text) != 64 || strings.Trim(string(text), "0123456789abcdef") != "" {
-		return fmt.Errorf("%q is not a SHA-256: 64 digits and letters from a to f", shortened(string(text)))
+		return fmt.Errorf("%q is not a SHA-256: 64 digits and letters from a to f",
+			shortened(string(text)))
 	}
 	*d = Digest(text)
 	return nil
@@ -85,6 +86,8 @@ func (s *FileSize) UnmarshalText(text []byte) error {
 // String gives the size for people: "840 kB", "1.2 MB".
 func (s FileSize) String() string {
 	switch {
+	case s == 1:
+		return "1 byte"
 	case s < 1<<10:
 		return fmt.Sprintf("%d bytes", int64(s))
 	case s < 1<<20:
@@ -131,7 +134,8 @@ func NewFileName(path string) FileName {
 // UnmarshalText takes a name that NewFileName would give.
 func (n *FileName) UnmarshalText(text []byte) error {
 	if clean := NewFileName(string(text)); string(clean) != string(text) {
-		return refuse(fmt.Sprintf("write %q", clean), "%q is not a name for a file", shortened(string(text)))
+		return refuse(fmt.Sprintf("write %q", clean), "%q is not a name for a file",
+			shortened(string(text)))
 	}
 	*n = FileName(text)
 	return nil
@@ -163,13 +167,14 @@ func shortened(text string) string {
 // do; "" when nothing is.
 func evidenceFault(list []Evidence) (what, do string) {
 	if len(list) > MaxEvidence {
-		return fmt.Sprintf("%d files are more than the %d that one entry may carry", len(list), MaxEvidence),
-			"make two entries of it"
+		return fmt.Sprintf("%d files are more than the %d that one entry may carry",
+			len(list), MaxEvidence), "make two entries of it"
 	}
 	for i, e := range list {
 		same := slices.IndexFunc(list[:i], func(o Evidence) bool { return o.SHA256 == e.SHA256 })
 		if same >= 0 && e.SHA256 != "" {
-			return fmt.Sprintf("%s and %s are the same file", list[same].Name, e.Name), "leave one of them out"
+			return fmt.Sprintf("%s and %s are the same file", list[same].Name, e.Name),
+				"leave one of them out"
 		}
 	}
 	return "", ""

@@ -72,7 +72,7 @@ func FuzzFileName(f *testing.F) {
 }
 
 func TestFileSize(t *testing.T) {
-	for size, want := range map[FileSize]string{1: "1 bytes", 1023: "1023 bytes", 1024: "1 kB", 1536: "2 kB",
+	for size, want := range map[FileSize]string{1: "1 byte", 1023: "1023 bytes", 1024: "1 kB", 1536: "2 kB",
 		1<<20 - 1: "1024 kB", 1 << 20: "1.0 MB", 1258291: "1.2 MB", 20 << 20: "20.0 MB", 3 << 30: "3072.0 MB"} {
 		if got := size.String(); got != want {
 			t.Errorf("%d bytes are %q, want %q", int64(size), got, want)

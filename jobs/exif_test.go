@@ -79,7 +79,7 @@ func TestTakenOn(t *testing.T) {
 		{"little-endian", withSegments(plain, app1(little)), "2027-03-08"},
 		{"big-endian", withSegments(plain, app1(big)), "2027-03-08"},
 		{"behind other segments", withSegments(plain, segment(0xe0, []byte("JFIF\x00\x01\x02")),
-			segment(0xe1, []byte("http://ns.adobe.com/xap/1.0/\x00<x/>")), app1(big)), "2027-03-08"},
+			segment(0xe1, []byte("http://example.org/notes/\x00<x/>")), app1(big)), "2027-03-08"},
 		{"behind filling bytes", withSegments(plain, []byte{0xff, 0xff, 0xff}, app1(big)), "2027-03-08"},
 		{"leap day", withSegments(plain, app1(exifBlock(binary.BigEndian, "2028:02:29 00:00:00"))),
 			"2028-02-29"},

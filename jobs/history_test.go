@@ -111,7 +111,7 @@ func drawAsAt(t *rapid.T, j *Job) schedule.Day {
 // stand on the accepted finish.
 func TestMovementSumsToTheForecast(t *testing.T) {
 	steps := 0
-	fewer(t, 1, func(rt *rapid.T) {
+	fewer(t, 2, func(rt *rapid.T) {
 		j := drawHistory(rt)
 		asAt := drawAsAt(rt, j)
 		m, err := j.Moved(asAt)
@@ -158,7 +158,7 @@ func TestMovementSumsToTheForecast(t *testing.T) {
 // TestAcceptedFinishIsTheProgrammeOfItsDay: the movement starts from what the
 // programme was when it was accepted, with what was written up to that entry.
 func TestAcceptedFinishIsTheProgrammeOfItsDay(t *testing.T) {
-	fewer(t, 2, func(rt *rapid.T) {
+	fewer(t, 4, func(rt *rapid.T) {
 		j := drawHistory(rt)
 		m, err := j.Moved(drawAsAt(rt, j))
 		if err != nil {
@@ -181,7 +181,7 @@ func TestAcceptedFinishIsTheProgrammeOfItsDay(t *testing.T) {
 // TestAsAtNeverReadsLater: what is said as at a day is the same whether entries
 // dated after it are in the book or not.
 func TestAsAtNeverReadsLater(t *testing.T) {
-	fewer(t, 2, func(rt *rapid.T) {
+	fewer(t, 4, func(rt *rapid.T) {
 		j := drawHistory(rt)
 		asAt := drawAsAt(rt, j)
 		// Entries dated later are taken out from behind, so that the numbers of
@@ -207,7 +207,7 @@ func TestAsAtNeverReadsLater(t *testing.T) {
 // TestExportKeepsHistories: a job file read back gives the same bytes again and
 // says the same, its float and late dates too.
 func TestExportKeepsHistories(t *testing.T) {
-	fewer(t, 2, func(rt *rapid.T) {
+	fewer(t, 4, func(rt *rapid.T) {
 		j := drawHistory(rt)
 		asAt := drawAsAt(rt, j)
 		file := j.File()
@@ -231,7 +231,7 @@ func TestExportKeepsHistories(t *testing.T) {
 // TestReplayInHalves: a job written to a book with its whole history, and one
 // with the first part of it and the rest recorded later, are the same job.
 func TestReplayInHalves(t *testing.T) {
-	fewer(t, 5, func(rt *rapid.T) {
+	fewer(t, 6, func(rt *rapid.T) {
 		j := drawHistory(rt)
 		b, err := book.Open(filepath.Join(t.TempDir(), "putlog.db"))
 		if err != nil {
@@ -272,7 +272,7 @@ func TestReplayInHalves(t *testing.T) {
 // TestRecordedIsWhatBecomesOfIt: what recording says of the finish before and
 // after is what the programme says before and after.
 func TestRecordedIsWhatBecomesOfIt(t *testing.T) {
-	fewer(t, 2, func(rt *rapid.T) {
+	fewer(t, 4, func(rt *rapid.T) {
 		j := drawHistory(rt)
 		if len(j.Entries) == 0 {
 			return

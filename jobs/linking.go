@@ -47,6 +47,18 @@ func (l *linker) grow(s *TemplateStage, g group) {
 	l.over, l.known = append(l.over, nil), append(l.known, false)
 }
 
+// precede puts stage i before others, too.
+func (l *linker) precede(i int, before []string) {
+	for _, id := range before {
+		k := slices.Index(l.ids, id)
+		l.after[k] = append(slices.Clone(l.after[k]), After{Stage: l.ids[i]})
+	}
+	l.forget()
+}
+
+// forget has what stands before those that fell out worked out anew.
+func (l *linker) forget() { l.over, l.known = make([][]string, len(l.ids)), make([]bool, len(l.ids)) }
+
 // join gives a stage of group i the links from outside the group too; taken
 // lists what it follows only by taking over.
 func (l *linker) join(i int, s Stage) (joined Stage, taken []string) {
@@ -175,14 +187,14 @@ func walkBack(stages []Stage, index map[string]int, i int, seen []bool) {
 
 // ringAt gives the number of a stage that is reached from itself, -1 for none;
 // after lists for each what it follows, all of them stages.
-func ringAt(ids []string, after [][]string) int {
+func ringAt(ids []string, after [][]After) int {
 	const unseen, open, done = 0, 1, 2
 	state := make([]int, len(ids))
 	var visit func(i int) bool
 	visit = func(i int) bool {
 		state[i] = open
-		for _, id := range after[i] {
-			up := slices.Index(ids, id)
+		for _, a := range after[i] {
+			up := slices.Index(ids, a.Stage)
 			if state[up] == open || state[up] == unseen && !visit(up) {
 				return false
 			}

@@ -17,7 +17,13 @@ type News struct {
 	Finish     string // where the finish stands and how it moved; one or two sentences
 	Steps      []NewsStep
 	Price      *NewsPrice // nil for a job without a contract
-	Answers    []Answer
+	Answers    []NewsAnswer
+}
+
+// NewsAnswer is an answer that is needed, and what it is about.
+type NewsAnswer struct {
+	Answer
+	Offer string // of a variation: "£340.00 without VAT, 2 working days later"; else ""
 }
 
 // NewsStep is something that happened and moved the finish.
@@ -53,7 +59,7 @@ func (j *Job) News(asAt schedule.Day) (*News, error) {
 		}
 		n.Finish, n.Steps = m.finishNews(), m.newsSteps()
 	}
-	if n.Answers, err = p.Answers(); err != nil {
+	if n.Answers, err = p.newsAnswers(); err != nil {
 		return nil, err
 	}
 	if j.Contract == nil {
@@ -65,6 +71,37 @@ func (j *Job) News(asAt schedule.Day) (*News, error) {
 	}
 	n.Price = &NewsPrice{a.Contract, a.Revised, a.NotAgreed, a.TotalDue}
 	return n, nil
+}
+
+// newsAnswers lists what is to be answered, with the client's price of a
+// variation and, before it is instructed, what it would do to the finish.
+func (p *Programme) newsAnswers() ([]NewsAnswer, error) {
+	answers, err := p.Answers()
+	if err != nil {
+		return nil, err
+	}
+	var all []NewsAnswer
+	for _, a := range answers {
+		news := NewsAnswer{Answer: a}
+		for i, v := range p.standing.ledger.All() {
+			if v.Number != a.Number {
+				continue
+			}
+			price, err := v.Price()
+			if err != nil {
+				return nil, err
+			}
+			news.Offer = price.Client.Pounds() + " without VAT"
+			if v.Instructed != 0 {
+				continue
+			}
+			if moves, worked, known := p.standing.wouldMove(p, p.standing.changes[i]); known {
+				news.Offer += ", " + movedWords(moves, worked)
+			}
+		}
+		all = append(all, news)
+	}
+	return all, nil
 }
 
 func orRef(title, ref string) string {
@@ -122,13 +159,21 @@ var askedFor = [...]string{"", variations.AskedByInspector: "for the inspector",
 var whose = [...]string{"", variations.Client: "the client's", variations.Builder: "the builder's",
 	variations.Neutral: "neutral"}
 
-// effectWords says what a movement comes to and who bears it.
-func effectWords(moved, worked schedule.Halves, bearer variations.Bearer) string {
+// movedWords says what a movement comes to.
+func movedWords(moved, worked schedule.Halves) string {
 	switch {
 	case moved == 0:
 		return "the finish stays"
 	case worked == 0:
 		return "over days on which nobody works"
+	}
+	return signedDays(worked)
+}
+
+// effectWords says what a movement comes to and who bears it.
+func effectWords(moved, worked schedule.Halves, bearer variations.Bearer) string {
+	if worked == 0 {
+		return movedWords(moved, worked)
 	}
 	return signedDays(worked) + ", " + whose[bearer]
 }

@@ -196,6 +196,9 @@ func (p *Programme) Headline() string {
 			last = append(last, p.stages[i].Name())
 		}
 	}
+	if n := len(last); n > 3 {
+		last = append(last[:3], fmt.Sprintf("%d more", n-3))
+	}
 	name := p.Job.Ref
 	if p.Job.Title != "" {
 		name = p.Job.Title + " (" + p.Job.Ref + ")"

@@ -4,4 +4,4 @@ package jobs
 
 // raceSlows is by how much the race detector slows the properties down, which
 // use one thread each.
-const raceSlows = 10
+const raceSlows = 20

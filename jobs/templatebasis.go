@@ -177,11 +177,14 @@ func (m *changeMaker) change(path string, t *TemplateChange) []Change {
 	return nil
 }
 
-func (m *changeMaker) group(stage string) group { return m.net.groups[slices.Index(m.net.ids, stage)] }
+func (m *changeMaker) group(stage string) group {
+	return m.net.groups[slices.Index(m.net.ids, stage)]
+}
 
 func (m *changeMaker) add(path string, t *TemplateAdded) []Change {
 	i := len(m.net.ids)
 	m.net.grow(&t.TemplateStage, group{})
+	m.net.precede(i, t.Before)
 	if !m.holds(t.When) {
 		return nil
 	}
@@ -230,6 +233,8 @@ func (m *changeMaker) drop(stage string) (changes []Change) {
 	for _, s := range m.group(stage).stages {
 		changes = append(changes, Change{Drop: &Dropped{s.ID}})
 	}
+	m.net.groups[slices.Index(m.net.ids, stage)] = group{}
+	m.net.forget()
 	return changes
 }
 
@@ -264,6 +269,9 @@ func (m *changeMaker) unlink(t *Unlinked) (changes []Change) {
 }
 
 func (m *changeMaker) underpin(path string, t *TemplateUnderpinned) []Change {
+	i := len(m.net.ids)
+	m.net.grow(&TemplateStage{ID: t.Stage, After: t.After}, group{})
+	m.net.precede(i, t.Before)
 	wall, err := m.lengthMM(t.Wall)
 	bay := usualBay(wall)
 	if err == nil && !t.Bay.IsZero() {
@@ -275,18 +283,15 @@ func (m *changeMaker) underpin(path string, t *TemplateUnderpinned) []Change {
 	}
 	u := &Underpinned{Stage: t.Stage, Wall: schedule.Millimetres(wall),
 		Bay: schedule.Millimetres(bay), Notice: t.Notice.in(m.region), Before: m.followers(t.Before)}
-	if _, err := u.sequence(); err != nil {
+	stages, _, err := u.stages()
+	if err != nil {
 		m.addNote(fmt.Sprintf("Basis, %s: its days are not in the programme of what follows: %s.",
 			m.item, err))
 		return nil
 	}
-	for _, a := range t.After {
-		links, _ := m.net.links(a)
-		for _, l := range links {
-			if !slices.Contains(u.After, l) {
-				u.After = append(u.After, l)
-			}
-		}
-	}
+	one := Stage{ID: t.Stage}
+	m.net.groups[i] = group{[]Stage{one}}
+	one, _ = m.net.join(i, one)
+	u.After, m.net.groups[i] = one.After, group{stages}
 	return []Change{{Underpin: u}}
 }

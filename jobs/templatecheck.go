@@ -67,6 +67,7 @@ func (t *Template) check(note func(path, what, do string), try bool) {
 		c.text(path, n.Note)
 	}
 	c.stages()
+	c.basis()
 	if c.sound && try {
 		c.trial()
 	}
@@ -86,6 +87,7 @@ func (c *templateChecker) counts() bool {
 		{"quantities", len(c.t.Quantities), 0, maxTemplateNames},
 		{"limits", len(c.t.Limits), 0, maxTemplateNames},
 		{"notes", len(c.t.Notes), 0, maxTemplateNames},
+		{"basis", len(c.t.Basis), 0, maxTemplateNames},
 		{"stages", len(c.t.Stages), 1, maxTemplateStages},
 	} {
 		switch {
@@ -277,9 +279,8 @@ func (c *templateChecker) limits() {
 		if l.TooMuch == "" && !(l.Most.IsZero() && l.NeverOver.IsZero()) {
 			c.note(path, "the limit does not say what to do when there is too much", "add too-much")
 		}
-		if l.Shows != "" && !slices.Contains(c.t.stageIDs(), l.Shows) {
-			c.note(path+".shows", fmt.Sprintf("there is no stage %q", l.Shows),
-				nearOrList(l.Shows, c.t.stageIDs(), "stages"))
+		if l.Shows != "" {
+			c.known(path+".shows", l.Shows, c.t.stageIDs())
 		}
 	}
 }
@@ -329,39 +330,48 @@ func (c *templateChecker) stages() {
 	ids := c.t.stageIDs()
 	for i, id := range ids {
 		path := fmt.Sprintf("stages[%d]", i)
-		switch {
-		case !namePattern.MatchString(id) || len(id) > maxTemplateID:
-			c.note(path+".stage", fmt.Sprintf("%q is not a name for a stage", id),
-				fmt.Sprintf("use small letters, digits and hyphens, a letter first, %d at the most",
-					maxTemplateID))
-		case slices.Contains(ids[:i], id):
-			c.note(path+".stage", fmt.Sprintf("there are two stages %q", id),
-				"give one of them another name")
-		}
-		for _, prefix := range []string{makeGoodID, layOpenID, seeID, closeUpID} {
-			if strings.HasPrefix(id, prefix) {
-				c.note(path+".stage", fmt.Sprintf("%s is kept for stages that come of work found poor or "+
-					"covered", prefix), "begin the name otherwise")
-			}
-		}
-		c.stage(path, &c.t.Stages[i])
+		c.stageID(path+".stage", id, ids[:i])
+		c.stage(path, &c.t.Stages[i], ids)
 	}
-	if c.sound {
-		c.ring()
+	if !c.sound {
+		return
+	}
+	after := make([][]After, len(ids))
+	for i := range c.t.Stages {
+		after[i] = c.t.Stages[i].After
+	}
+	if i := ringAt(ids, after); i >= 0 {
+		c.note(fmt.Sprintf("stages[%d].after", i), fmt.Sprintf("%s is reached from itself: stages "+
+			"follow one another in a ring", ids[i]), "take one of these links out")
 	}
 }
 
-// stage notes what is wrong with one stage.
-func (c *templateChecker) stage(path string, s *TemplateStage) {
+// stageID notes a name that can't be a stage's, or is another's.
+func (c *templateChecker) stageID(path, id string, taken []string) {
+	switch {
+	case !namePattern.MatchString(id) || len(id) > maxTemplateID:
+		c.note(path, fmt.Sprintf("%q is not a name for a stage", id),
+			fmt.Sprintf("use small letters, digits and hyphens, a letter first, %d at the most",
+				maxTemplateID))
+	case slices.Contains(taken, id):
+		c.note(path, fmt.Sprintf("there are two stages %q", id), "give one of them another name")
+	}
+	for _, prefix := range []string{makeGoodID, layOpenID, seeID, closeUpID} {
+		if strings.HasPrefix(id, prefix) {
+			c.note(path, fmt.Sprintf("%s is kept for stages that come of work found poor or "+
+				"covered", prefix), "begin the name otherwise")
+		}
+	}
+}
+
+// stage notes what is wrong with one stage, which may follow those.
+func (c *templateChecker) stage(path string, s *TemplateStage, ids []string) {
 	c.when(path+".when", s.When)
 	c.text(path+".title", s.Title)
 	c.text(path+".reckoning", s.Reckoning)
 	c.length(path+".make-good", s.MakeGood)
 	for k, a := range s.After {
-		if !slices.Contains(c.t.stageIDs(), a.Stage) {
-			c.note(fmt.Sprintf("%s.after[%d]", path, k), fmt.Sprintf("there is no stage %q", a.Stage),
-				nearOrList(a.Stage, c.t.stageIDs(), "stages"))
-		}
+		c.known(fmt.Sprintf("%s.after[%d]", path, k), a.Stage, ids)
 	}
 	c.lengths(path, s)
 	for k, w := range s.Work {
@@ -376,6 +386,15 @@ func (c *templateChecker) stage(path string, s *TemplateStage) {
 	case u != nil:
 		c.underpin(path+".underpin", u)
 	}
+}
+
+// known notes a stage that is not there, and says whether it is.
+func (c *templateChecker) known(path, stage string, ids []string) bool {
+	there := slices.Contains(ids, stage)
+	if !there {
+		c.note(path, fmt.Sprintf("there is no stage %q", stage), nearOrList(stage, ids, "stages"))
+	}
+	return there
 }
 
 // lengths notes a stage whose length is given twice or not at all.
@@ -441,32 +460,6 @@ func (c *templateChecker) underpin(path string, u *TemplateUnderpin) {
 	}
 	for k, w := range u.Pour {
 		c.work(fmt.Sprintf("%s.pour[%d]", path, k), w, known)
-	}
-}
-
-// ring notes stages that follow one another in a ring, whatever is chosen.
-func (c *templateChecker) ring() {
-	const unseen, open, done = 0, 1, 2
-	ids := c.t.stageIDs()
-	state := make([]int, len(ids))
-	var visit func(i int) bool
-	visit = func(i int) bool {
-		state[i] = open
-		for _, a := range c.t.Stages[i].After {
-			up := slices.Index(ids, a.Stage)
-			if state[up] == open || state[up] == unseen && !visit(up) {
-				return false
-			}
-		}
-		state[i] = done
-		return true
-	}
-	for i := range ids {
-		if state[i] == unseen && !visit(i) {
-			c.note(fmt.Sprintf("stages[%d].after", i), fmt.Sprintf("%s is reached from itself: stages "+
-				"follow one another in a ring", ids[i]), "take one of these links out")
-			return
-		}
 	}
 }
 

@@ -39,7 +39,7 @@ func finishAt(t *rapid.T, j *Job, asAt schedule.Day) schedule.Instant {
 
 // TestVariationThatChangesNothing moves nothing, and is listed all the same.
 func TestVariationThatChangesNothing(t *testing.T) {
-	fewer(t, 2, func(rt *rapid.T) {
+	fewer(t, 4, func(rt *rapid.T) {
 		j := drawHistory(rt)
 		on := lastDay(j)
 		after, err := j.with(instructing(j, on))
@@ -66,7 +66,7 @@ func TestVariationThatChangesNothing(t *testing.T) {
 // before it starts gives the programme back, whatever else goes on.
 func TestAddedAndOmittedAgain(t *testing.T) {
 	moved := 0
-	fewer(t, 2, func(rt *rapid.T) {
+	fewer(t, 4, func(rt *rapid.T) {
 		j := drawHistory(rt)
 		on, asAt := lastDay(j), lastDay(j)+schedule.Day(rapid.IntRange(0, 9).Draw(rt, "as at"))
 		now, err := j.standingAt(on)
@@ -105,7 +105,7 @@ func TestAddedAndOmittedAgain(t *testing.T) {
 
 // TestRetimedBack: another length and then the old one again leave no trace.
 func TestRetimedBack(t *testing.T) {
-	fewer(t, 2, func(rt *rapid.T) {
+	fewer(t, 4, func(rt *rapid.T) {
 		j := drawHistory(rt)
 		on, asAt := lastDay(j), lastDay(j)+schedule.Day(rapid.IntRange(0, 9).Draw(rt, "as at"))
 		now, err := j.standingAt(on)
@@ -140,7 +140,7 @@ func TestRetimedBack(t *testing.T) {
 // withdrawn, and never instructed, changes no date; declined or withdrawn it is
 // no exposure and owes nothing.
 func TestNotInstructedChangesNothing(t *testing.T) {
-	fewer(t, 2, func(rt *rapid.T) {
+	fewer(t, 4, func(rt *rapid.T) {
 		j := drawHistory(rt)
 		on, asAt := lastDay(j), lastDay(j)+schedule.Day(rapid.IntRange(0, 9).Draw(rt, "as at"))
 		now, err := j.standingAt(on)
@@ -197,7 +197,7 @@ func checkOwing(t *rapid.T, before, after *Job, asAt schedule.Day, off bool) {
 // what it does move when it is instructed that day, and what trying it said.
 func TestExposureIsWhatInstructingDoes(t *testing.T) {
 	known := 0
-	fewer(t, 2, func(rt *rapid.T) {
+	fewer(t, 4, func(rt *rapid.T) {
 		j := drawHistory(rt)
 		on := lastDay(j)
 		exposed, err := j.Exposures(on)
@@ -230,7 +230,7 @@ func TestExposureIsWhatInstructingDoes(t *testing.T) {
 // TestTryIsWhatInstructingDoes: trying a variation records nothing and says what
 // raising and instructing it would do.
 func TestTryIsWhatInstructingDoes(t *testing.T) {
-	fewer(t, 2, func(rt *rapid.T) {
+	fewer(t, 4, func(rt *rapid.T) {
 		j := drawHistory(rt)
 		on, file := lastDay(j), string(j.File())
 		now, err := j.standingAt(on)

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -83,13 +84,13 @@ func (a *app) printBasis(j *jobs.Job, asAt schedule.Day, b *jobs.Basis) error {
 
 // findingCommand records what was found of an item.
 func (a *app) findingCommand() *cobra.Command {
-	var on schedule.Day
+	var f entryFlags
 	var note string
 	cmd := &cobra.Command{
 		Use:   "finding JOB ITEM holds|fails",
 		Short: "What was found of an item of the basis; one that fails raises its variation, priced",
 		Example: "  putlog finding orchard-row slab-thickness fails --note \"cored at 95 mm\"\n" +
-			"  putlog finding orchard-row drains holds",
+			"  putlog finding orchard-row drains holds --photo core.jpg",
 		Args:              exactArgs("JOB", "ITEM", "holds|fails"),
 		ValidArgsFunction: a.completeJobs,
 		RunE: func(_ *cobra.Command, args []string) error {
@@ -97,26 +98,30 @@ func (a *app) findingCommand() *cobra.Command {
 			if err := e.Outcome.UnmarshalText([]byte(args[2])); err != nil {
 				return usageError{err}
 			}
-			day := on
-			if day == 0 {
-				var err error
-				if day, err = a.asAt(); err != nil {
-					return err
-				}
+			carried, from, err := f.read(a)
+			if err != nil {
+				return err
 			}
 			var entries []jobs.Entry
-			err := a.withJob(args[0], func(j *jobs.Job, _ schedule.Day) error {
-				entries = j.Found(e, day)
+			var left []string
+			err = a.withJob(args[0], func(j *jobs.Job, _ schedule.Day) error {
+				entries, left = j.Found(e, f.on)
 				return nil
 			})
 			if err != nil {
 				return err
 			}
-			return a.record(args[0], entries)
+			entries[0].Evidence = carried
+			if err := a.record(args[0], entries, from); err != nil {
+				return err
+			}
+			for _, why := range left {
+				fmt.Fprintf(a.errOut, "mind: %s\n", clean(why))
+			}
+			return nil
 		},
 	}
-	cmd.Flags().TextVar(&on, "on", on, "the `date` it was found (else today)")
-	cmd.Flags().Lookup("on").DefValue = ""
+	f.register(cmd)
 	cmd.Flags().StringVar(&note, "note", "", "what was found, in `words`")
 	return cmd
 }
@@ -152,29 +157,42 @@ func (a *app) askCommand() *cobra.Command {
 
 func (a *app) printAsk(j *jobs.Job, asAt schedule.Day, b *jobs.Basis) error {
 	list := []object{}
-	lines := []string{fmt.Sprintf("Questions for building control: %s (%s), %s.", orRef(j), j.Ref, asAt.Long()),
-		"Ask on site, before the quote, and get the answers in writing: what comes to light later costs money and days.", ""}
-	n := 0
+	var asked []jobs.BasisLine
 	for _, l := range b.Lines {
-		if l.Outcome != jobs.Untested {
-			continue
+		if l.Outcome == jobs.Untested {
+			asked = append(asked, l)
+			list = append(list, object{{"item", l.Item}, {"question", l.Question}, {"says", l.Says}})
 		}
-		n++
-		list = append(list, object{{"item", l.Item}, {"question", l.Question}, {"says", l.Says}})
-		lines = append(lines, fmt.Sprintf("%d. %s", n, l.Question), "   We have allowed for: "+l.Says+".",
-			"   Answer: ______________________________  Who: ______________  Date: __________", "")
 	}
 	switch {
 	case a.json:
 		return a.answer(object{{"job", j.Ref}, {"as_at", asAt.String()}, {"questions", list}})
-	case n == 0:
+	case len(asked) == 0:
 		a.say("There is nothing left to ask: every item of the basis has been tested, or none is written down.")
 		return nil
 	}
-	for _, line := range lines {
-		fmt.Fprintln(a.out, clean(line))
+	a.say(fmt.Sprintf("Questions for building control: %s (%s), %s.", orRef(j), j.Ref, asAt.Long()),
+		"Ask on site, before the quote, and get the answers in writing: what comes to light later costs money and days.", "")
+	for i, l := range asked {
+		number := fmt.Sprintf("%d. ", i+1)
+		under := strings.Repeat(" ", len(number))
+		a.sayAfter(number, l.Question)
+		a.sayAfter(under, "We have allowed for: "+l.Says+".")
+		a.say(under+"Answer: ______________________________  Who: ____________  Date: ________", "")
 	}
 	return nil
+}
+
+// sayAfter prints a text after a head, wrapped to the screen and set in as far.
+func (a *app) sayAfter(head, text string) {
+	room := a.width()
+	if room > 0 {
+		room = max(room-len(head), 20)
+	}
+	for _, part := range wrap(clean(text), room) {
+		fmt.Fprintln(a.out, head+part)
+		head = strings.Repeat(" ", len(head))
+	}
 }
 
 // orRef is the job's title, or its reference where it has none.

@@ -15,7 +15,7 @@ import (
 func (a *app) checkCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "check",
-		Short: "Prove that nothing in the book was altered or lost: every entry, every day book, every photo",
+		Short: "Prove that nothing in the book was altered or lost: entries, day books, photos, papers",
 		Example: "  putlog check\n" +
 			"  putlog check --book copy-of-friday.db",
 		Args: exactArgs(),
@@ -56,14 +56,16 @@ func (a *app) printReport(what, path string, r book.Report) error {
 			fmt.Sprint(r.Bytes), fmt.Sprint(r.Rows), r.Head, fmt.Sprint(r.Rates), r.RatesHead}})
 		return nil
 	}
-	a.say(fmt.Sprintf("%s is whole: %s, %s and %s (%s), all as they were written, and every day book stands.",
-		what, count(int64(r.Jobs), "job", "jobs"), count(entries, "entry", "entries"), files(r.Files),
-		jobs.FileSize(r.Bytes)),
+	const whole = "%s is whole: %s, %s and %s (%s), all as they were written, " +
+		"and every day book stands."
+	a.say(fmt.Sprintf(whole, what, count(int64(r.Jobs), "job", "jobs"),
+		count(entries, "entry", "entries"), files(r.Files), jobs.FileSize(r.Bytes)),
 		"File: "+path, "Rows: "+fmt.Sprint(r.Rows), "Last row: "+r.Head)
 	if r.Rates > 0 {
 		a.say(fmt.Sprintf("Lists of rates: %d, the last %s", r.Rates, r.RatesHead))
 	}
-	a.say("An older copy put in its place would pass too: note the rows and the last row somewhere else.")
+	a.say("An older copy put in its place would pass too: " +
+		"note the rows and the last row somewhere else.")
 	return nil
 }
 

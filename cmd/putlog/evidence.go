@@ -22,8 +22,10 @@ type evidenceFlags struct {
 
 func (f *evidenceFlags) register(cmd *cobra.Command) {
 	flags := cmd.Flags()
-	flags.StringArrayVar(&f.photos, "photo", nil, "keep the photo in this `file` with the entry; may be repeated")
-	flags.StringArrayVar(&f.papers, "paper", nil, "keep the paper in this `file` with the entry; may be repeated")
+	flags.StringArrayVar(&f.photos, "photo", nil,
+		"keep the photo in this `file` with the entry; may be repeated")
+	flags.StringArrayVar(&f.papers, "paper", nil,
+		"keep the paper in this `file` with the entry; may be repeated")
 	flags.BoolVar(&f.client, "for-client", false, "the photos and papers are for the client to see")
 }
 
@@ -89,9 +91,9 @@ func (a *app) printEvidence(j *jobs.Job, asAt schedule.Day) error {
 		}
 		cells = append(cells, []string{fmt.Sprint(p.Number), fmt.Sprint(p.Line.Number), p.Line.On.Long(),
 			p.What.String(), name, p.Size.String(), taken, client})
-		fields = append(fields, []string{fmt.Sprint(p.Number), fmt.Sprint(p.Line.Number), p.Line.On.String(),
-			p.What.String(), string(p.Name), string(p.Type), fmt.Sprint(int64(p.Size)), takenISO, clientISO,
-			string(p.SHA256)})
+		fields = append(fields, []string{fmt.Sprint(p.Number), fmt.Sprint(p.Line.Number),
+			p.Line.On.String(), p.What.String(), string(p.Name), string(p.Type),
+			fmt.Sprint(int64(p.Size)), takenISO, clientISO, string(p.SHA256)})
 	}
 	switch {
 	case a.json:
@@ -101,8 +103,9 @@ func (a *app) printEvidence(j *jobs.Job, asAt schedule.Day) error {
 	case len(list) == 0:
 		a.say(fmt.Sprintf("No entry of %s up to %s carries a photo or a paper.", j.Ref, asAt.Long()))
 	default:
-		a.table([]column{{head: "No", right: true}, {head: "Entry", right: true}, {head: "Date"}, {head: "What"},
-			{head: "Name", wide: true}, {head: "Size", right: true}, {head: "Taken"}, {head: "For"}}, cells)
+		a.table([]column{{head: "No", right: true}, {head: "Entry", right: true}, {head: "Date"},
+			{head: "What"}, {head: "Name", wide: true}, {head: "Size", right: true}, {head: "Taken"},
+			{head: "For"}}, cells)
 	}
 	return nil
 }
@@ -121,7 +124,8 @@ func evidenceObject(e jobs.Evidence) object {
 		taken = &day
 	}
 	return object{{"what", e.What.String()}, {"name", string(e.Name)}, {"type", string(e.Type)},
-		{"size_bytes", int64(e.Size)}, {"taken", taken}, {"for_client", e.Client}, {"sha256", string(e.SHA256)}}
+		{"size_bytes", int64(e.Size)}, {"taken", taken}, {"for_client", e.Client},
+		{"sha256", string(e.SHA256)}}
 }
 
 func (a *app) evidenceGetCommand() *cobra.Command {
@@ -145,7 +149,8 @@ func (a *app) evidenceGetCommand() *cobra.Command {
 			return a.getEvidence(args[0], number, to, force)
 		},
 	}
-	cmd.Flags().StringVar(&to, "to", "", "write it to this `file`, or into this folder under its own name")
+	cmd.Flags().StringVar(&to, "to", "",
+		"write it to this `file`, or into this folder under its own name")
 	cmd.Flags().BoolVar(&force, "force", false, "write over a file that is there already")
 	return cmd
 }

@@ -11,17 +11,25 @@ import (
 
 // planCommand prints the programme.
 func (a *app) planCommand() *cobra.Command {
-	return &cobra.Command{
+	var f documentFlags
+	cmd := &cobra.Command{
 		Use:   "plan JOB",
 		Short: "The programme: when each stage starts and ends, and what drives the finish",
 		Example: "  putlog plan orchard-row\n" +
-			"  putlog plan orchard-row --as-at 2027-04-01 --json",
+			"  putlog plan orchard-row --as-at 2027-04-01 --json\n" +
+			"  putlog plan orchard-row --html programme.html",
 		Args:              exactArgs("JOB"),
 		ValidArgsFunction: a.completeJobs,
 		RunE: func(_ *cobra.Command, args []string) error {
+			if f.html != "" {
+				return a.writePlan(args[0], &f)
+			}
 			return a.withProgramme(args[0], a.printPlan)
 		},
 	}
+	cmd.Flags().StringVar(&f.html, "html", "", "write it as a page, with the picture, to this `file`")
+	cmd.Flags().BoolVar(&f.force, "force", false, "write over a file that is there")
+	return cmd
 }
 
 func (a *app) printPlan(p *jobs.Programme) error {

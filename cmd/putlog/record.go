@@ -31,34 +31,37 @@ func (a *app) entryCommand(use, short, example string, args []string,
 			if err != nil {
 				return err
 			}
-			if f.on == 0 {
-				if f.on, err = a.asAt(); err != nil {
-					return err
-				}
-			}
-			carried, from, err := f.attach()
+			carried, from, err := f.read(a)
 			if err != nil {
 				return err
 			}
-			return a.recordWith(words[0], []jobs.Entry{{On: f.on, Event: e, Evidence: carried}}, from)
+			return a.record(words[0], []jobs.Entry{{On: f.on, Event: e, Evidence: carried}}, from)
 		},
 	}
-	cmd.Flags().TextVar(&f.on, "on", f.on, "the `date` it happened (else today)")
-	cmd.Flags().Lookup("on").DefValue = ""
 	f.register(cmd)
 	return cmd
 }
 
-// record writes entries to the book and says what they did to the finish.
-func (a *app) record(ref string, entries []jobs.Entry) error {
-	return a.recordWith(ref, entries, nil)
+func (f *entryFlags) register(cmd *cobra.Command) {
+	cmd.Flags().TextVar(&f.on, "on", f.on, "the `date` it happened (else today)")
+	cmd.Flags().Lookup("on").DefValue = ""
+	f.evidenceFlags.register(cmd)
 }
 
-// recordWith is record for entries that carry evidence, which is read from a
-// source where the book does not have it yet.
-func (a *app) recordWith(ref string, entries []jobs.Entry, from jobs.Source) error {
-	asAt, err := a.asAt()
-	if err != nil {
+// read sets the date where none is given, and looks at the files.
+func (f *entryFlags) read(a *app) (carried []jobs.Evidence, from jobs.Source, err error) {
+	if f.on == 0 {
+		if f.on, err = a.asAt(); err != nil {
+			return nil, nil, err
+		}
+	}
+	return f.attach()
+}
+
+// record writes entries to the book and says what they did to the finish.
+// Evidence that the book does not have yet is read from the source.
+func (a *app) record(ref string, entries []jobs.Entry, from jobs.Source) error {
+	if _, err := a.asAt(); err != nil {
 		return err
 	}
 	b, err := a.toWrite()
@@ -66,7 +69,7 @@ func (a *app) recordWith(ref string, entries []jobs.Entry, from jobs.Source) err
 		return err
 	}
 	defer b.Close()
-	done, err := jobs.RecordWith(b, ref, entries, from, max(asAt, a.today()), a.written())
+	done, err := jobs.RecordWith(b, ref, entries, from, a.today(), a.written())
 	if err != nil {
 		return err
 	}
@@ -289,7 +292,7 @@ func (a *app) recordCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return a.recordWith(args[0], entries, from)
+			return a.record(args[0], entries, from)
 		},
 	}
 	evidenceFolder(cmd, &folder, "read the photos and papers that the entries name from this `folder`")

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math/big"
 	"reflect"
@@ -21,7 +22,9 @@ import (
 type schemaReader struct {
 	name string
 	root map[string]any
-	seen map[string]bool // "properties" objects by their place, then the key
+	seen map[string]bool // places of properties that an answer had
+
+	patterns map[string]*regexp.Regexp
 }
 
 func readSchema(t *testing.T, name string) *schemaReader {
@@ -34,7 +37,18 @@ func readSchema(t *testing.T, name string) *schemaReader {
 	if err != nil {
 		t.Fatalf("schema %s: %v", name, err)
 	}
-	return &schemaReader{name, root.(map[string]any), map[string]bool{}}
+	return newSchemaReader(name, root.(map[string]any))
+}
+
+func newSchemaReader(name string, root map[string]any) *schemaReader {
+	return &schemaReader{name, root, map[string]bool{}, map[string]*regexp.Regexp{}}
+}
+
+func (r *schemaReader) pattern(text string) *regexp.Regexp {
+	if r.patterns[text] == nil {
+		r.patterns[text] = regexp.MustCompile(text)
+	}
+	return r.patterns[text]
 }
 
 // readJSON reads one JSON value, numbers as they are written; a key that comes
@@ -42,14 +56,46 @@ func readSchema(t *testing.T, name string) *schemaReader {
 func readJSON(text []byte) (any, error) {
 	d := json.NewDecoder(bytes.NewReader(text))
 	d.UseNumber()
-	var v any
-	if err := d.Decode(&v); err != nil {
+	v, err := readValue(d)
+	if err == nil && d.More() {
+		err = errors.New("there is more behind the value")
+	}
+	return v, err
+}
+
+func readValue(d *json.Decoder) (any, error) {
+	token, err := d.Token()
+	list, object := []any{}, map[string]any{}
+	switch {
+	case err != nil:
 		return nil, err
+	case token == json.Delim('['):
+		for d.More() {
+			one, err := readValue(d)
+			if err != nil {
+				return nil, err
+			}
+			list = append(list, one)
+		}
+		_, err := d.Token()
+		return list, err
+	case token != json.Delim('{'):
+		return token, nil
 	}
-	if d.More() {
-		return nil, fmt.Errorf("there is more behind the value")
+	for d.More() {
+		key, err := d.Token()
+		if err != nil {
+			return nil, err
+		}
+		if _, twice := object[key.(string)]; twice {
+			return nil, fmt.Errorf("the key %s comes twice", key)
+		}
+		if object[key.(string)], err = readValue(d); err != nil {
+			return nil, err
+		}
 	}
-	return v, nil
+	_, err = d.Token()
+	return object, err
 }
 
 // faults lists where a value does not hold to the schema. A key that no
@@ -99,7 +145,7 @@ func (r *schemaReader) keyword(s map[string]any, key string, v any, place, path 
 			return fmt.Sprintf("%v is none of %v", v, want)
 		}
 	case "pattern":
-		if text, ok := v.(string); ok && !regexp.MustCompile(want.(string)).MatchString(text) {
+		if text, ok := v.(string); ok && !r.pattern(want.(string)).MatchString(text) {
 			return fmt.Sprintf("%q does not match %s", text, want)
 		}
 	case "maxLength":
@@ -226,6 +272,15 @@ func (r *schemaReader) named() []string {
 	return places
 }
 
+func TestReadJSON(t *testing.T) {
+	for text, good := range map[string]bool{`{"a": [1, {"a": null}], "b": "x"}`: true, `3`: true, `[]`: true,
+		`{"a": 1, "a": 1}`: false, `{"b": [{"a": 1, "a": 2}]}`: false, `{} {}`: false, `[1`: false, ``: false} {
+		if _, err := readJSON([]byte(text)); (err == nil) != good {
+			t.Errorf("%s: %v", text, err)
+		}
+	}
+}
+
 // TestSchemaReader tries the reader itself on values that are right and wrong.
 func TestSchemaReader(t *testing.T) {
 	schema := `{"type": "object", "required": ["n"], "properties": {
@@ -250,7 +305,7 @@ func TestSchemaReader(t *testing.T) {
 		if err != nil {
 			t.Fatal(text, err)
 		}
-		r := &schemaReader{"test", root.(map[string]any), map[string]bool{}}
+		r := newSchemaReader("test", root.(map[string]any))
 		if got := r.faults(v); len(got) != want {
 			t.Errorf("%s: %d faults, want %d: %q", text, len(got), want, got)
 		}

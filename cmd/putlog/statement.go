@@ -99,6 +99,27 @@ func (a *app) writeStatement(s *documents.Statement, f *documentFlags) error {
 	return a.sayWritten(s.Ref, s.AsAt, "Nothing of your own costs, mark-up or share is in it.", f)
 }
 
+// writePlan writes the builder's programme as a page.
+func (a *app) writePlan(ref string, f *documentFlags) error {
+	if err := f.check(a); err != nil {
+		return err
+	}
+	return a.withJob(ref, func(j *jobs.Job, asAt schedule.Day) error {
+		p, err := documents.PlanOf(j, asAt)
+		if err != nil {
+			return err
+		}
+		var page bytes.Buffer
+		if err := documents.WritePlanHTML(&page, p); err != nil {
+			return err
+		}
+		if err := a.writeDrawn(f.html, &page, f.force); err != nil {
+			return err
+		}
+		return a.sayWritten(j.Ref, asAt, "", f)
+	})
+}
+
 // writeDrawn writes a document that was asked for.
 func (a *app) writeDrawn(name string, drawn *bytes.Buffer, force bool) error {
 	if name == "" {

@@ -80,13 +80,21 @@ func (e Evidence) keep(tx *sql.Tx) error {
 		if len(content) == 0 || int64(len(content)) != f.Size || SumOf(content) != f.SHA256 {
 			return callers{fmt.Errorf("what was read is not the file with the SHA-256 %s", f.SHA256)}
 		}
-		_, err = tx.Exec(`INSERT INTO evidence
-			SELECT coalesce(max(id), 0) + 1, ?, ?, ? FROM evidence`, f.SHA256, f.Size, content)
-		if err != nil {
+		if err := store(tx, f, content); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+func store(tx *sql.Tx, f File, content []byte) error {
+	var last int64
+	err := tx.QueryRow(`SELECT coalesce(max(id), 0) FROM evidence`).Scan(&last)
+	if err != nil {
+		return err
+	}
+	_, err = tx.Exec(`INSERT INTO evidence VALUES (?, ?, ?, ?)`, last+1, f.SHA256, f.Size, content)
+	return err
 }
 
 // sizeOf gives the size of a file, and whether the book has it.

@@ -108,6 +108,9 @@ func answerLines(n *jobs.News, cut messageCut) []string {
 	for _, a := range n.Answers[:told] {
 		// the words before a variation's title, and its number, are no part of the title
 		line := "- " + messageCut{title: cut.title + 30}.of(a.What)
+		if a.Offer != "" {
+			line += " (" + a.Offer + ")"
+		}
 		if a.By != 0 {
 			line += ", by " + answerBy(a.By, n.AsAt)
 		}
@@ -147,14 +150,14 @@ func VariationMessage(n *jobs.VariationNews) string {
 func priceLine(n *jobs.VariationNews) string {
 	sum, with, off := n.Client, n.WithVAT, ""
 	if sum < 0 {
-		sum, with, off = -sum, -with, " off the price"
+		sum, with, off = -sum, -with, " off"
 	}
 	said := fmt.Sprintf("Price: %s%s without VAT", sum.Pounds(), off)
 	switch {
 	case sum == 0:
 		said = "Price: nothing for the client to pay"
 	case n.Contract && n.VAT != 0:
-		said += fmt.Sprintf(", %s with VAT at %s per cent", with.Pounds(), n.VAT)
+		said += fmt.Sprintf(", %s%s with VAT at %s per cent", with.Pounds(), off, n.VAT)
 	}
 	if n.Agreed {
 		return said + "; agreed."

@@ -27,9 +27,16 @@ func WriteHTML(w io.Writer, s *Statement) error {
 	}{s, drawLadder(s), bands})
 }
 
+// headed is a list under a heading.
+type headed struct {
+	Head  string
+	Lines []string
+}
+
 // writePage writes one of the pages.
 func writePage(w io.Writer, name string, data any) error {
 	pages, err := template.New("page").Funcs(template.FuncMap{
+		"list":   func(head string, lines []string) headed { return headed{head, lines} },
 		"finish": finishWords,
 		"long":   schedule.Day.Long,
 		"day":    schedule.Day.Short,

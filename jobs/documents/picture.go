@@ -14,15 +14,15 @@ import (
 
 const (
 	bandWidth  = 336 // units: about the points of a phone's width
-	nameSize   = 12  // letters of a name; its lines stand nameStep apart
+	boldSize   = 14  // letters of a name, 12 high and bold; its lines stand nameStep apart
 	nameStep   = 15
-	dateSize   = 11
+	dateSize   = 11 // letters of its dates
 	dateStep   = 14
 	stripHigh  = 12
 	beforeDeep = 17 // the line of the accepted programme, under the cells
-	rowGap     = 14
+	rowGap     = 11
 	axisHigh   = 22
-	partHigh   = 360 // a drawing is no higher, so that it fits a page with others
+	partHigh   = 450 // a drawing is no higher: four of them fill a page of A4
 
 	// gate is the mark of a hold point, from its left post: two posts as high as
 	// the strip and a little more, two rails across.
@@ -76,7 +76,7 @@ type drawing struct {
 	Picture
 	asAt     schedule.Day
 	accepted bool
-	notes    []string // said behind the dates of each bar; nil for none
+	notes    []string // said behind the dates of each bar; "" for nothing, nil for none
 }
 
 // bandWeeks is how many weeks stand in one band.
@@ -132,21 +132,19 @@ func dayOfMonth(d schedule.Day) string {
 	return short
 }
 
-// parts puts rows into as many drawings with the axis of b as their height asks
-// for.
+// parts puts rows into as few drawings with the axis of b as their height lets,
+// about as many into each.
 func (b drawnBand) parts(rows []drawnRow) []drawnBand {
 	var all []drawnBand
-	for len(rows) > 0 {
-		part, n := b, 0
-		part.Height = axisHigh
+	for starts := evenStarts(rows); len(starts) > 1; starts = starts[1:] {
+		part := b
+		part.Rows, part.Height = rows[starts[0]:starts[1]], axisHigh
 		var told []string
-		for n == 0 || n < len(rows) && part.Height+rows[n].High <= partHigh {
-			rows[n].Y = part.Height
-			part.Height += rows[n].High
-			told = append(told, rows[n].says)
-			n++
+		for i := range part.Rows {
+			part.Rows[i].Y = part.Height
+			part.Height += part.Rows[i].High
+			told = append(told, part.Rows[i].says)
 		}
-		part.Rows, rows = rows[:n], rows[n:]
 		part.Desc = "Each stage on a strip of half-days. " + strings.Join(told, ". ") + "."
 		all = append(all, part)
 	}
@@ -156,6 +154,34 @@ func (b drawnBand) parts(rows []drawnRow) []drawnBand {
 		}
 	}
 	return all
+}
+
+// evenStarts says with which row each drawing starts, and where the last ends:
+// as many as must be, and as even as can be.
+func evenStarts(rows []drawnRow) []int {
+	const most = partHigh - axisHigh
+	starts := partStarts(rows, most)
+	for room := most - dateStep; room > 0; room -= dateStep {
+		tighter := partStarts(rows, room)
+		if len(tighter) > len(starts) {
+			break
+		}
+		starts = tighter
+	}
+	return starts
+}
+
+// partStarts fills drawings of a height one after the other, a row at least in
+// each.
+func partStarts(rows []drawnRow, room int) []int {
+	var starts []int
+	for i, left := 0, 0; i < len(rows); i++ {
+		if i == 0 || rows[i].High > left {
+			starts, left = append(starts, i), room
+		}
+		left -= rows[i].High
+	}
+	return append(starts, len(rows))
 }
 
 // rows draws the stages that fall in a stretch of days.
@@ -194,7 +220,7 @@ func (d drawing) row(i int) drawnRow {
 		row.Class = "delivery"
 	}
 	y := 0
-	for _, text := range wrapText(bar.Name, nameSize, bandWidth) {
+	for _, text := range wrapText(bar.Name, boldSize, bandWidth) {
 		y += nameStep
 		row.Lines = append(row.Lines, drawnLine{y - 4, text, "name", bar.Drives})
 	}
@@ -229,6 +255,9 @@ func (d drawing) nowWords(i int) string {
 	case schedule.Started:
 		said = "under way, " + said
 	}
+	if d.accepted && bar.BeforeEnd == 0 {
+		said += "; not in the agreed programme"
+	}
 	if bar.Drives {
 		said += "; drives the finish"
 	}
@@ -242,35 +271,36 @@ func (d drawing) nowWords(i int) string {
 // elsewhere.
 func (d drawing) thenWords(i int) string {
 	bar := d.Bars[i]
-	switch {
-	case !d.accepted, bar.BeforeStart == bar.Start && bar.BeforeEnd == bar.End:
+	if bar.BeforeEnd == 0 || bar.BeforeStart == bar.Start && bar.BeforeEnd == bar.End {
 		return ""
-	case bar.BeforeEnd == 0:
-		return "not in the agreed programme"
 	}
 	return "was " + spanWords(bar.BeforeStart, bar.BeforeEnd)
 }
 
 // draw fills the strip with the cells from one half-day of the picture to
-// another.
+// another. Cells too narrow for a joint are drawn without, and a wait or a
+// delivery with one dot or dash a day.
 func (r *drawnRow) draw(bar Bar, cell, from, to int) {
-	gap := 1
-	if cell < 6 {
-		gap = 0 // too narrow for a joint between half-days
+	gap, step := 1, cell
+	narrow := cell < 6
+	if narrow {
+		gap, step = 0, 2*cell
 	}
 	var now, gates, then strings.Builder
-	mid := stripHigh / 2
+	const mid = stripHigh / 2
 	for at := from; at < to; at++ {
-		x := (at - from) * cell
-		switch bar.Cells[at] {
-		case '#':
+		x, mark := (at-from)*cell, bar.Cells[at]
+		afternoon := narrow && at%2 == 1 && at > from && bar.Cells[at-1] == mark
+		switch {
+		case mark == '#':
 			fmt.Fprintf(&now, "M%d 0h%dv%dh-%dz", x, cell-gap, stripHigh, cell-gap)
-		case '.':
-			fmt.Fprintf(&now, "M%d %dh.1", x+cell/2, mid)
-		case '-':
-			fmt.Fprintf(&now, "M%d %dh%d", x, mid, cell-cell/3)
-		case 'H':
+		case mark == 'H':
 			fmt.Fprintf(&gates, "M%d"+gate, x+cell/2-2)
+		case afternoon:
+		case mark == '.':
+			fmt.Fprintf(&now, "M%d %dh.1", x+step/2, mid)
+		case mark == '-':
+			fmt.Fprintf(&now, "M%d %dh%d", x, mid, step-step/3)
 		}
 		if bar.Before != "" && bar.Before[at] != ' ' {
 			fmt.Fprintf(&then, "M%d %dh%d", x, beforeDeep-1, cell)

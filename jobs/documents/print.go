@@ -183,7 +183,11 @@ func (p *sheet) account(s *Statement) {
 		return
 	}
 	a := s.Account
-	p.heading("The account", 60)
+	room := 53.0 // the whole of it
+	if a.NotAgreed != 0 {
+		room += 5
+	}
+	p.heading("The account", room)
 	p.paragraph(a.dueWords())
 	p.y += 1.5
 	rows := []struct {

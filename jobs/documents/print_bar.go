@@ -39,8 +39,8 @@ func (p *sheet) bar(d dateStrip, b *Bar) {
 		p.line(at, top-0.3, at, top+barHeight+0.3, 0.45, black)
 	}
 	for _, s := range stretches(b.Before) {
-		x := d.x + d.cell*float64(s.from-first)
-		p.line(x, top+beforeBelow, x+thickEnough(d.cell*float64(s.to-s.from)), top+beforeBelow, 0.4, grey)
+		x, width := d.x+d.cell*float64(s.from-first), thickEnough(d.cell*float64(s.to-s.from))
+		p.line(x, top+beforeBelow, x+width, top+beforeBelow, 0.4, grey)
 	}
 }
 
@@ -59,7 +59,9 @@ func (p *sheet) stretch(d dateStrip, s stretch, top float64) {
 	case '-':
 		p.dashed(x, middle, width)
 	case 'H':
-		p.gate(x+width/2, top, max(width, 1.6))
+		width = max(width, 1.6)
+		right := d.at(d.to.End()) - width/2 // at the end of the strip it stands inside
+		p.gate(min(x+d.cell*float64(s.to-s.from)/2, right), top, width)
 	}
 }
 
@@ -114,13 +116,12 @@ func (p *sheet) legend(s *Statement) {
 	p.set("", smallSize)
 	x := float64(sideMargin)
 	strip := dateStrip{cell: 1.5}
-	for _, of := range [...]struct {
-		cells, says string
-	}{{"####", "work"}, {"....", "wait that nobody can hurry"}, {"----", "delivery on its way"}, {"HH", "hold point: an inspection"}} {
+	for _, of := range [...]struct{ cells, says string }{
+		{"####", "work"}, {"....", "wait that nobody can hurry"}, {"----", "delivery on its way"},
+		{"HH", "hold point: an inspection"},
+	} {
 		strip.x = x
-		for _, run := range stretches(of.cells) {
-			p.stretch(strip, run, p.y)
-		}
+		p.stretch(strip, stretch{of.cells[0], 0, len(of.cells)}, p.y)
 		x += strip.cell*float64(len(of.cells)) + 1.2
 		p.at(x, p.y+0.1, of.says)
 		x += p.pdf.GetStringWidth(of.says) + 5
@@ -130,7 +131,7 @@ func (p *sheet) legend(s *Statement) {
 		p.at(x+7.2, p.y+0.1, "as agreed")
 	}
 	p.y += p.leading() + 1
-	p.note("Half-day by half-day. Where nothing is drawn nobody works on that stage: weekends, bank " +
-		"holidays, closures. The figures over the strip are Mondays, the upright dashes " +
+	p.note("Half-day by half-day. Where nothing is drawn nobody works on that stage: weekends, " +
+		"bank holidays, closures. The figures over the strip are Mondays, the upright dashes " +
 		s.AsAt.Long() + ". Stages underlined drive the finish.")
 }

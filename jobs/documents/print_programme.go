@@ -158,24 +158,32 @@ func (p *sheet) stripHead(d dateStrip, height float64, asAt schedule.Day) {
 	p.line(sideMargin, p.y, right, p.y, 0.3, black)
 }
 
-// months writes the months' names where there is room for them.
+// months writes the months' names, over narrow months only those for which
+// there is room.
 func (p *sheet) months(d dateStrip, right float64) {
+	free := d.x // where the next name may stand
 	for day := d.from; day <= d.to; {
-		year, month, n := day.Date()
+		year, _, n := day.Date()
 		next := day - schedule.Day(n) + 32
 		_, _, over := next.Date()
 		next -= schedule.Day(over) - 1 // the first of the next month
-		x := d.at(day.AM())
-		name := day.Short()[len(day.Short())-3:]
-		room := min(d.at(next.AM()), right) - x - 1
-		for _, text := range [...]string{name + " " + strconv.Itoa(year), name} {
-			if p.pdf.GetStringWidth(text) <= room {
-				p.at(x+0.5, p.y, text)
-				break
+		x, end := d.at(day.AM()), min(d.at(next.AM()), right)
+		name := day.Short()[len(day.Short())-len("Jan"):]
+		full := name + " " + strconv.Itoa(year)
+		width := p.pdf.GetStringWidth(full)
+		if x >= free {
+			if x > d.x {
+				p.line(x, p.y, x, p.y+4.2, 0.1, rule)
 			}
-		}
-		if day != d.from && month > 0 {
-			p.line(x, p.y, x, p.y+4.2, 0.1, rule)
+			switch {
+			case x+1+width <= end:
+				p.at(x+0.5, p.y, full)
+			case x+1+p.pdf.GetStringWidth(name) <= end:
+				p.at(x+0.5, p.y, name)
+			case x+1+width <= right:
+				p.at(x+0.5, p.y, full)
+				free = x + 2 + width
+			}
 		}
 		day = next
 	}

@@ -25,14 +25,16 @@ const sampleStart = "2027-02-01"
 func (s sample) job(t testing.TB) *jobs.Job {
 	t.Helper()
 	var b strings.Builder
-	fmt.Fprintf(&b, "job: sample-job\ntitle: %q\nregion: england-and-wales\nstart: %s\n", s.title, sampleStart)
+	fmt.Fprintf(&b, "job: sample-job\ntitle: %q\nregion: england-and-wales\nstart: %s\n",
+		s.title, sampleStart)
 	if !s.bare {
 		b.WriteString("contract: {sum: 41850.00, vat: 20, retention: 2.5, promised: 2027-06-25}\n")
 	}
-	b.WriteString("closures: [{from: 2027-03-08, to: 2027-03-12, who: site, why: crew's holiday}]\nstages:\n")
+	b.WriteString("closures: [{from: 2027-03-08, to: 2027-03-12, who: site, why: holiday}]\n" +
+		"stages:\n")
 	for i := range s.stages {
-		fmt.Fprintf(&b, "  - {stage: s%d, title: %q, %s}\n", i, fmt.Sprintf("%s %d", s.stageTitle, i+1),
-			sampleStage(i))
+		fmt.Fprintf(&b, "  - {stage: s%d, title: %q, %s}\n", i,
+			fmt.Sprintf("%s %d", s.stageTitle, i+1), sampleStage(i))
 	}
 	b.WriteString("entries:\n")
 	if !s.bare {
@@ -77,13 +79,16 @@ func sampleStage(i int) string {
 // agreed, turned down or only proposed.
 func (s sample) variation(b *strings.Builder, i int) {
 	number, at := fmt.Sprintf("V%d", i+1), i%max(s.stages/2, 1)/6*6
-	fmt.Fprintf(b, "  - {on: 2027-02-%02d, variation: {number: %s, title: %q, asked-by: %s,\n", 4+i/2, number,
-		s.stageTitle, []string{"inspector", "client", "builder", "found-on-site"}[i%4])
-	fmt.Fprintf(b, "      because: \"slab cored at 95 mm, 150 mm wanted\", cost: {client: 60, builder: 40}, "+
-		"time: %s, markup: 13.7,\n", []string{"client", "builder", "neutral"}[i%3])
-	b.WriteString("      lines: [{kind: labour, what: two men digging, quantity: 3.217, unit: day, rate: 319.77}],\n")
-	fmt.Fprintf(b, "      changes: [{add: {stage: x%d, title: %q, takes: %d.5d, after: [s%d], before: [s%d]}}]}}\n",
-		i, s.stageTitle+" more", i%3, at, at+2)
+	fmt.Fprintf(b, "  - {on: 2027-02-%02d, variation: {number: %s, title: %q, asked-by: %s,\n",
+		4+i/2, number, s.stageTitle,
+		[]string{"inspector", "client", "builder", "found-on-site"}[i%4])
+	fmt.Fprintf(b, "      because: \"slab cored at 95 mm, 150 mm wanted\", "+
+		"cost: {client: 60, builder: 40}, time: %s, markup: 13.7,\n",
+		[]string{"client", "builder", "neutral"}[i%3])
+	b.WriteString("      lines: [{kind: labour, what: two men digging, quantity: 3.217, " +
+		"unit: day, rate: 319.77}],\n")
+	fmt.Fprintf(b, "      changes: [{add: {stage: x%d, title: %q, takes: %d.5d, after: [s%d], "+
+		"before: [s%d]}}]}}\n", i, s.stageTitle+" more", i%3, at, at+2)
 	for k, word := range []string{"instructed", "agreed"} {
 		if i%4 > k {
 			fmt.Fprintf(b, "  - {on: 2027-02-%02d, %s: {variation: %s}}\n", 4+i/2, word, number)
@@ -112,9 +117,11 @@ func (s sample) statement(t testing.TB) *Statement {
 var (
 	shortSample = sample{stages: 3, variations: 2, title: "Brick cart shed to a studio",
 		stageTitle: "Raise the façade"}
-	bareSample = sample{stages: 9, title: "Garage to a bedroom", stageTitle: "Dig the strip", bare: true}
+	bareSample = sample{stages: 9, title: "Garage to a bedroom", stageTitle: "Dig the strip",
+		bare: true}
 	longSample = sample{stages: 150, variations: 40, title: "Byre to two dwellings",
 		stageTitle: "Level the base and lay the membrane, lapped up the wall,"}
-	wordySample = sample{stages: 12, variations: 6, title: strings.Repeat("Siôn's very long outbuilding ", 17),
-		stageTitle: strings.Repeat("unbreakable", 20) + " £½m² " + strings.Repeat("and so on ", 24)}
+	wordySample = sample{stages: 12, variations: 6,
+		title: strings.Repeat("Siôn's very long outbuilding ", 17), stageTitle: strings.Repeat(
+			"unbreakable", 20) + " £½m² " + strings.Repeat("and so on ", 24)}
 )

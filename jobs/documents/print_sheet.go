@@ -3,7 +3,6 @@ package documents
 import (
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 	"time"
 
@@ -49,8 +48,7 @@ type sheet struct {
 }
 
 // newSheet begins a print. Its dates are the statement's, so that the same
-// statement gives the same bytes. The writer of the PDF may scribble on the
-// font it is given: it gets a copy.
+// statement gives the same bytes.
 func newSheet(s *Statement) *sheet {
 	pdf := fpdf.New("P", "mm", "A4", "")
 	y, m, d := s.AsAt.Date()
@@ -64,8 +62,8 @@ func newSheet(s *Statement) *sheet {
 	pdf.SetSubject(printable("Client's copy as at "+s.AsAt.Long()), true)
 	pdf.SetLang("en-GB")
 	pdf.SetAutoPageBreak(false, 0)
-	pdf.AddUTF8FontFromBytes("go", "", slices.Clone(goregular.TTF))
-	pdf.AddUTF8FontFromBytes("go", "B", slices.Clone(gobold.TTF))
+	pdf.AddUTF8FontFromBytes("go", "", goregular.TTF)
+	pdf.AddUTF8FontFromBytes("go", "B", gobold.TTF)
 	p := &sheet{pdf: pdf}
 	p.newPage()
 	return p

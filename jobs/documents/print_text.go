@@ -53,7 +53,7 @@ var accents = [...]struct {
 	{0x30a, "AÅUŮaåuů"},
 	{0x30b, "OŐUŰoőuű"},
 	{0x30c, "CČDĎEĚNŇRŘSŠTŤZŽcčdďeěnňrřsštťzž"},
-	{0x327, "CÇGĢKĶLĻNŅRŖSŞTŢcçkķlļnņrŗsştţ"},
+	{0x327, "CÇGĢKĶLĻNŅRŖSŞTŢcçgģkķlļnņrŗsştţ"},
 	{0x328, "AĄEĘIĮUŲaąeęiįuų"},
 }
 

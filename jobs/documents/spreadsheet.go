@@ -83,7 +83,7 @@ func programmeTable(p *jobs.Programme) Table {
 		"finish", "finish_half", "late_start", "late_start_half", "late_finish", "late_finish_half",
 		"takes_days", "float_days", "drives", "state", "by", "after"}}
 	for _, r := range p.Rows() {
-		row := []string{r.ID, cell(r.Name()), r.Kind.String(), r.Keeps}
+		row := []string{cell(r.ID), cell(r.Name()), r.Kind.String(), cell(r.Keeps)}
 		row = append(row, halfCells(r.Start)...)
 		row = append(row, halfCells(r.Finish.Last())...)
 		float := ""

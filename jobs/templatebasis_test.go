@@ -1,0 +1,443 @@
+package jobs
+
+import (
+	"bytes"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"putlog/schedule"
+	"putlog/variations"
+)
+
+// basisTopics are what the quote for a conversion usually rests on, and the
+// items by which a template brings each: one of them in every job.
+var basisTopics = []struct{ topic, items string }{
+	{"slab thickness", "slab-thickness new-slab underpinning"},
+	{"ground under the strip", "strip-ground old-foundation"},
+	{"floor level to the damp-proof course", "floor-level"},
+	{"fire between house and room, or near the boundary", "fire-door boundary"},
+	{"escape", "escape way-out"},
+	{"ventilation", "ventilation"},
+	{"insulation", "insulation"},
+	{"asbestos", "asbestos"},
+	{"drains", "drains hidden-drain"},
+}
+
+// TestTemplateBasis makes every job of one choice at a time, in every region
+// and on both floors, and looks at the basis of each.
+func TestTemplateBasis(t *testing.T) {
+	for _, tm := range allTemplates(t) {
+		for _, region := range allRegions {
+			for _, floor := range []string{"?floor=screed", "?floor=timber"} {
+				sets := [][]string{{floor}}
+				for _, c := range tm.Choices {
+					for _, word := range c.Words {
+						if c.Name != "floor" && word != c.Usual {
+							sets = append(sets, []string{floor, "?" + c.Name + "=" + word})
+						}
+					}
+				}
+				for _, set := range sets {
+					t.Run(fmt.Sprint(tm.Name, " ", region, " ", set), func(t *testing.T) {
+						j, _ := convertedJob(t, tm, surveyOf(t, region, set...))
+						checkBasis(t, j)
+					})
+				}
+			}
+		}
+	}
+}
+
+// checkBasis proves what the basis of every job of a template must keep.
+func checkBasis(t rapid.TB, j *Job) {
+	t.Helper()
+	for _, want := range basisTopics {
+		n := 0
+		for _, name := range strings.Fields(want.items) {
+			if j.basisItem(name) != nil {
+				n++
+			}
+		}
+		if n != 1 {
+			t.Errorf("%d items about %s, want 1: %q", n, want.topic, j.basisNames())
+		}
+	}
+	if !slices.ContainsFunc(j.Notes, func(n string) bool {
+		return strings.HasPrefix(n, "Rates, mark-up and quantities") &&
+			strings.Contains(n, "no published source")
+	}) {
+		t.Error("no note that the rates are nobody's: the builder must put in his own")
+	}
+	for _, b := range j.Basis {
+		checkItem(t, &b)
+	}
+	asAt := schedule.Instant(j.Start).Day()
+	b, err := j.BasisAt(asAt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, l := range b.Lines {
+		if !l.Known || l.Worked < 0 || b.Worked < l.Worked {
+			t.Errorf("%s would move the finish by %d half-days (known: %t), all of them by %d",
+				l.Item, l.Worked, l.Known, b.Worked)
+		}
+	}
+	file := j.File()
+	back, err := ReadJob("test.yaml", file)
+	if err != nil || !bytes.Equal(back.File(), file) {
+		t.Fatalf("the job file reads back to another job: %v", err)
+	}
+}
+
+func checkItem(t rapid.TB, b *BasisItem) {
+	t.Helper()
+	said := b.Says + b.Question
+	if !strings.HasSuffix(b.Question, "?") || strings.HasSuffix(b.Says, ".") || b.Says == "" ||
+		strings.ContainsAny(said, "{}…") {
+		t.Errorf("%s: %q, %q", b.Item, b.Says, b.Question)
+	}
+	if b.IfNot == nil || b.IfNot.Because == "" || len(b.IfNot.Changes) == 0 {
+		t.Fatalf("%s: nothing, or no reason, follows if it fails", b.Item)
+	}
+	p, err := b.IfNot.Price()
+	if err != nil || p.Total <= 0 || p.Client != p.Total || b.IfNot.Time != variations.Client {
+		t.Errorf("%s: price %+v, time %s: %v", b.Item, p, b.IfNot.Time, err)
+	}
+	for _, c := range b.IfNot.Changes {
+		if c.Add == nil {
+			continue
+		}
+		s := &c.Add.Stage
+		if strings.ContainsAny(s.Title+s.Reckoning, "{}") || s.Kind != schedule.KindInspection &&
+			!s.ruled() && s.Reckoning == "" {
+			t.Errorf("%s: stage %s: %q, %q", b.Item, s.ID, s.Title, s.Reckoning)
+		}
+	}
+}
+
+// TestTemplateBasisAnySurvey: whatever is chosen, and whatever others left done,
+// poor or covered, every change fits, all of them together as well, none lets a
+// stage overtake another, and none brings the finish forward.
+func TestTemplateBasisAnySurvey(t *testing.T) {
+	templates := allTemplates(t)
+	rapid.Check(t, func(rt *rapid.T) {
+		tm := templates[rapid.IntRange(0, len(templates)-1).Draw(rt, "template")]
+		s := drawSurvey(rt, tm)
+		v := tm.take(&s, func(path, what, _ string) { rt.Fatal(path, what) })
+		for i := range tm.Stages {
+			ts := &tm.Stages[i]
+			words := []string{"", "", foundDone, foundPoor, foundCovered}
+			if ts.runsByItself() {
+				words = words[:3]
+			}
+			if word := rapid.SampledFrom(words).Draw(rt, ts.ID); word != "" && v.holds(ts.When) {
+				s.Found = append(s.Found, Setting{ts.ID, word})
+			}
+		}
+		j, _, err := tm.New(s)
+		if err != nil && strings.Contains(err.Error(), "the job has no stages") {
+			return
+		}
+		if err != nil {
+			rt.Fatal(err)
+		}
+		checkBasis(rt, j)
+		all := j.newStanding()
+		for _, b := range j.Basis {
+			one, err := j.newStanding().changed(b.IfNot.Changes)
+			if err != nil {
+				rt.Fatalf("%s: %v", b.Item, err)
+			}
+			if all, err = all.changed(b.IfNot.Changes); err != nil {
+				rt.Fatalf("%s after those above: %v", b.Item, err)
+			}
+			found := precedes(one.stages)
+			for way := range precedes(j.Stages) {
+				if !found[way] {
+					rt.Fatalf("%s: %s no longer follows %s", b.Item, way[1], way[0])
+				}
+			}
+		}
+	})
+}
+
+// ifNotOf gives what follows if an item fails.
+func ifNotOf(t testing.TB, j *Job, item string) *Variation {
+	t.Helper()
+	b := j.basisItem(item)
+	if b == nil || b.IfNot == nil {
+		t.Fatalf("no item %s that anything follows from: %q", item, j.basisNames())
+	}
+	return b.IfNot
+}
+
+// changesText writes changes as a job file does, one a line.
+func changesText(t testing.TB, changes []Change) string {
+	t.Helper()
+	j := &Job{Ref: "test", Basis: []BasisItem{{Item: "item", IfNot: &Variation{Changes: changes}}},
+		Stages: []Stage{{ID: "only", Takes: Days(2)}}}
+	j.Basis[0].IfNot.AskedBy, j.Basis[0].IfNot.Time = variations.FoundOnSite, variations.Neutral
+	_, text, _ := strings.Cut(string(j.File()), "changes:\n")
+	text, _, _ = strings.Cut(text, "stages:\n  -")
+	return text
+}
+
+// TestTemplateBasisQuantities: a line's quantity is a sum over the survey's
+// figures, by hand: 3 m × 0.6 m × 1.2 m = 2.16 m3; 3.333 m × 2.222 m = 7.405926 m2.
+func TestTemplateBasisQuantities(t *testing.T) {
+	j, _ := convertedJob(t, embedded(t, "attached-garage"), surveyOf(t, EnglandAndWales,
+		"pin-length=3m", "pin-depth=1.2m", "length=3.333m", "width=2.222m"))
+	for _, want := range []struct{ item, what, quantity, unit string }{
+		{"slab-thickness", "C25 concrete and dry pack", "2.16", "m3"},
+		{"slab-thickness", "two people digging, shoring, concreting and packing", "3", "m"},
+		{"asbestos", "taking out", "7.406", "m2"},
+		{"fire-door", "hanging it", "0.5", "day"},
+	} {
+		lines := ifNotOf(t, j, want.item).Lines
+		i := slices.IndexFunc(lines, func(l variations.Line) bool { return l.What == want.what })
+		if i < 0 || lines[i].Quantity.String() != want.quantity || lines[i].Unit != want.unit {
+			t.Errorf("%s: want %q, got %+v", want.item, want, lines)
+		}
+	}
+	// 650 + 3 × 850 + 2.16 × (150 + 60) = 3653.60; 15 per cent of it 548.04
+	p, err := ifNotOf(t, j, "slab-thickness").Price()
+	if err != nil || p.Lines != 365360 || p.Markup != 54804 || p.Client != 420164 {
+		t.Errorf("a thin slab costs %+v: %v", p, err)
+	}
+}
+
+// TestTemplateBasisPassesBy: where a stage that a change names falls out, links
+// pass it by, and there is nothing of it to retime.
+func TestTemplateBasisPassesBy(t *testing.T) {
+	tm := embedded(t, "attached-garage")
+	for _, tt := range []struct {
+		settings, item, want string
+	}{
+		{"", "ventilation", "after: [wiring], before: [wall-insulation]"},
+		{"?electrics=no", "ventilation", "after: [studs], before: [wall-insulation]"},
+		{"", "fire-door", "retime: {stage: door-comes, takes: 15d}"},
+		{"", "fire-door", "after: [joinery, door-comes]"},
+		{"?opening=no", "fire-door", "after: [joinery, fire-door-comes]"},
+		{"?opening=no", "fire-door", "stage: fire-door-comes"},
+		{"!strip-out=done", "asbestos", "before: [dig, drains, brick-up, lintel, slab]"},
+		{"!strip-out=poor", "asbestos", "before: [make-good-strip-out]"},
+		{"!strip-out=covered", "asbestos", "before: [lay-open-strip-out]"},
+		{"?underpin=yes", "underpinning", "after: [pin-pack-2, pin-pack-4]"},
+		{"?foundation=there ?underpin=yes", "old-foundation", "after: [pin-pack-2, pin-pack-4]"},
+		{"?foundation=there", "old-foundation", "after: [strip-out]"},
+		{"!dpm-seen=done", "floor-level", "before: [floor-insulation]"},
+	} {
+		j, _ := convertedJob(t, tm, surveyOf(t, EnglandAndWales, strings.Fields(tt.settings)...))
+		text := changesText(t, ifNotOf(t, j, tt.item).Changes)
+		if !strings.Contains(text, tt.want) {
+			t.Errorf("%s: %s: no %q in\n%s", tt.settings, tt.item, tt.want, text)
+		}
+	}
+	j, _ := convertedJob(t, tm, surveyOf(t, EnglandAndWales, "?opening=no", "!window-comes=done"))
+	for _, item := range []string{"fire-door", "escape"} {
+		v := ifNotOf(t, j, item)
+		if text := changesText(t, v.Changes); strings.Contains(text, "retime") {
+			t.Errorf("%s retimes what is not there:\n%s", item, text)
+		}
+		if slices.ContainsFunc(v.Lines, func(l variations.Line) bool { return l.Kind == variations.Omit }) {
+			t.Errorf("%s takes off what was not there: %+v", item, v.Lines)
+		}
+	}
+}
+
+// TestTemplateBasisShortWall: a wall too short for bays is priced all the same;
+// a note says that its days are not counted.
+func TestTemplateBasisShortWall(t *testing.T) {
+	for _, tm := range allTemplates(t) {
+		j, _ := convertedJob(t, tm, surveyOf(t, NorthernIreland, "pin-length=1.5m"))
+		if text := changesText(t, ifNotOf(t, j, "slab-thickness").Changes); strings.Contains(text, "underpin:") {
+			t.Errorf("%s: bays where there is no room for them:\n%s", tm.Name, text)
+		}
+		checkBasis(t, j)
+		if !noteOf(j, "Basis, slab-thickness: its days are not in the programme of what follows: a wall "+
+			"of 1500 mm is too short") {
+			t.Errorf("%s: no note of it: %q", tm.Name, j.Notes)
+		}
+		j, _ = convertedJob(t, tm, surveyOf(t, NorthernIreland, "pin-length=2.2m"))
+		if text := changesText(t, ifNotOf(t, j, "slab-thickness").Changes); !strings.Contains(text,
+			"wall: 2200mm") || !strings.Contains(text, "bay: 550mm") || !strings.Contains(text, "notice: 2") {
+			t.Errorf("%s: 2.2 m in Northern Ireland:\n%s", tm.Name, text)
+		}
+	}
+}
+
+// TestTemplateBasisFails: a finding that an item fails raises its variation with
+// its price, and the quote rests on one item less.
+func TestTemplateBasisFails(t *testing.T) {
+	for _, tm := range allTemplates(t) {
+		j, _ := convertedJob(t, tm, surveyOf(t, Scotland, "slab=95mm"))
+		day := schedule.Instant(surveyStart).Day()
+		before, err := j.BasisAt(day)
+		if err != nil {
+			t.Fatal(err)
+		}
+		entries, left := j.Found(&Finding{Item: "slab-thickness", Outcome: Fails, Note: "95 mm"}, day)
+		if len(entries) != 2 || len(left) > 0 {
+			t.Fatalf("%s: %d entries, left out: %q", tm.Name, len(entries), left)
+		}
+		raised := entries[1].Event.(*Variation)
+		if raised.From != "slab-thickness" || raised.Because != "95 mm" {
+			t.Errorf("%s: raised from %q because %q", tm.Name, raised.From, raised.Because)
+		}
+		raised.Number = j.NextNumber()
+		if j, err = j.with(entries); err != nil {
+			t.Fatal(err)
+		}
+		after, err := j.BasisAt(day)
+		if err != nil {
+			t.Fatal(err)
+		}
+		i := slices.Index(j.basisNames(), "slab-thickness")
+		was, is := before.Lines[i], after.Lines[i]
+		if is.Outcome != Fails || is.Raised != "V1" || is.Price != was.Price ||
+			after.Client != before.Client-was.Price.Client {
+			t.Errorf("%s: %+v; untested %d pence, before %d", tm.Name, is, after.Client, before.Client)
+		}
+		lines, err := j.Variations(day)
+		if err != nil || len(lines) != 1 || lines[0].Price != was.Price || len(lines[0].Changes) != 2 {
+			t.Errorf("%s: variations %+v: %v", tm.Name, lines, err)
+		}
+	}
+}
+
+// TestTemplateBasisFailsLate: found when a stage that would take longer is
+// finished, the variation is raised without that change.
+func TestTemplateBasisFailsLate(t *testing.T) {
+	j, _ := convertedJob(t, embedded(t, "attached-garage"), surveyOf(t, EnglandAndWales))
+	day := schedule.Instant(surveyStart).Day() + 60
+	j, err := j.with([]Entry{{On: day, Event: &Finished{Stage: "window-comes"}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	entries, left := j.Found(&Finding{Item: "escape", Outcome: Fails}, day)
+	if len(left) != 1 || !strings.Contains(left[0], "window-comes now takes 25d") ||
+		!strings.Contains(left[0], "window-comes was finished on") {
+		t.Errorf("left out: %q", left)
+	}
+	raised := entries[1].Event.(*Variation)
+	if text := changesText(t, raised.Changes); strings.Contains(text, "retime") ||
+		!strings.Contains(text, "sill-lower") {
+		t.Errorf("raised with\n%s", text)
+	}
+	if raised.Number = j.NextNumber(); len(ifNotOf(t, j, "escape").Changes) != 2 {
+		t.Error("the basis itself was changed")
+	}
+	if _, err := j.with(entries); err != nil {
+		t.Error(err)
+	}
+}
+
+// shedBasis is a template with every kind of change.
+const shedBasis = `
+template: shed
+title: A shed
+about: made for a test
+hours-a-day: 7
+measurements:
+  length: {unit: m, usual: 5, what: inside}
+choices:
+  dry: {words: [no, yes], usual: no, what: is it dry}
+  door: {words: [yes, no], usual: yes, what: is there a door}
+outputs:
+  lay: {hours: 0.5, per: m, source: made for a test}
+taken-over: {make-good: 1d, lay-open: 0.5d, close-up: 0.5d, notice: 1, source: made for a test}
+basis:
+  - item: damp
+    says: "{length} are dry"
+    question: Is it dry?
+    if-not:
+      title: "Dry {length}"
+      asked-by: client
+      cost: {client: 60, builder: 40}
+      time: neutral
+      lines:
+        - {kind: daywork, what: drying, quantity: length, rate: 10.00, percent: 50}
+        - {kind: material, what: "none at {length}", quantity: length - 5m, rate: 10.00}
+      changes:
+        - drop: {stage: damp}
+        - link: {from: strip, to: door, link: finish-finish, lag: 1d, lag-on: site}
+        - unlink: {from: strip, to: paint}
+        - retime: {stage: paint, longer: 1.5d}
+        - add: {stage: fan, title: Fan, work: {quantity: length - 5m, output: lay, people: 1}, after: door}
+        - underpin: {stage: edge, wall: length, bay: 1.25m, after: fan, before: door}
+        - add: {stage: look, title: Look, kind: inspection, notice: 1, after: edge, before: paint}
+stages:
+  - {stage: strip, title: Strip, takes: 1d}
+  - {stage: damp, title: Dry out, when: dry=no, takes: 2d, after: strip}
+  - {stage: door, title: Door, when: door=yes, takes: 1d, after: damp}
+  - {stage: paint, title: Paint, takes: 1d, after: [strip, door]}
+`
+
+func TestTemplateBasisChanges(t *testing.T) {
+	src := strings.Replace(shedBasis, "wall: length, bay: 1.25m, after: fan, before: door",
+		"wall: length, bay: 1.25m, after: damp-out, before: paint", 1)
+	src = strings.Replace(src, "- add: {stage: fan,", "- add: {stage: damp-out, title: Out, takes: 1d, "+
+		"after: strip, before: door}\n        - add: {stage: fan,", 1)
+	tm, err := LoadTemplate("shed.yaml", []byte(src))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, tt := range []struct {
+		settings string
+		wants    []string
+		never    []string
+	}{
+		{"", []string{"drop: {stage: damp}",
+			"link: {from: strip, to: door, link: finish-finish, lag: 1d, lag-on: site}",
+			"unlink: {from: strip, to: paint}", "retime: {stage: paint, takes: 2.5d}",
+			"stage: damp-out, title: Out, takes: 1d, after: [strip], before: [door]",
+			"underpin: {stage: edge, wall: 5000mm, bay: 1250mm, after: [damp-out], before: [paint]}",
+			"stage: look, title: Look, kind: inspection, notice: 1, after: [edge-pack-2, edge-pack-4], " +
+				"before: [paint]"}, []string{"stage: fan"}},
+		{"?dry=yes", []string{"link: {from: strip, to: door, link: finish-finish"},
+			[]string{"drop", "stage: fan"}},
+		// strip to paint is a link of the job then, by way of both that fell out
+		{"?dry=yes ?door=no", []string{"link: {from: strip, to: paint}", "unlink: {from: strip, to: paint}",
+			"after: [strip], before: [paint]"}, []string{"drop", "finish-finish"}},
+		{"!strip=done", []string{"retime: {stage: paint", "stage: damp-out, title: Out, takes: 1d, before: [door]"},
+			[]string{"link"}},
+		{"!paint=covered", []string{"unlink: {from: strip, to: lay-open-paint}", "before: [lay-open-paint]"},
+			[]string{"retime"}},
+		{"length=6m", []string{"stage: fan", "wall: 6000mm"}, nil},
+	} {
+		j, _ := convertedJob(t, tm, surveyOf(t, EnglandAndWales, strings.Fields(tt.settings)...))
+		v := ifNotOf(t, j, "damp")
+		text := changesText(t, v.Changes)
+		for _, want := range tt.wants {
+			if !strings.Contains(text, want) {
+				t.Errorf("%q: no %q in\n%s", tt.settings, want, text)
+			}
+		}
+		for _, never := range tt.never {
+			if strings.Contains(text, never) {
+				t.Errorf("%q: %q in\n%s", tt.settings, never, text)
+			}
+		}
+	}
+	j, _ := convertedJob(t, tm, surveyOf(t, EnglandAndWales))
+	v := ifNotOf(t, j, "damp")
+	// 5 × £10 × 1.5 = £75, the client's £45; none of the second line
+	if p, err := v.Price(); err != nil || p.Total != 7500 || p.Client != 4500 || len(v.Lines) != 1 ||
+		v.Title != "Dry 5 m" || j.Basis[0].Says != "5 m are dry" {
+		t.Errorf("%+v, %+v: %v", v.Terms, p, err)
+	}
+}
+
+// TestTemplateBasisRing: links that the changes close to a ring are refused in
+// the template, whatever falls out of the job.
+func TestTemplateBasisRing(t *testing.T) {
+	_, err := LoadTemplate("shed.yaml", []byte(shedBasis))
+	want := "shed.yaml:28:9: with these changes fan is reached from itself"
+	if err == nil || !strings.Contains(err.Error(), "is reached from itself: stages follow one another") {
+		t.Errorf("%v, want %s", err, want)
+	}
+}
