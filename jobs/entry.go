@@ -49,6 +49,8 @@ func newEvent(kind string) Event {
 		return &Closed{}
 	case "payment":
 		return &Payment{}
+	case "note":
+		return &Note{}
 	case "finding":
 		return &Finding{}
 	case "reading":
@@ -75,7 +77,7 @@ func newEvent(kind string) Event {
 
 // eventKinds lists the kinds in the order in which they are shown.
 var eventKinds = [...]string{"accepted", "notice", "started", "finished", "progress",
-	"inspection", "reading", "temperature", "finding", "closure", "variation", "instructed", "agreed", "declined", "withdrawn",
+	"inspection", "reading", "temperature", "finding", "note", "closure", "variation", "instructed", "agreed", "declined", "withdrawn",
 	"carried-out", "payment", "correction"}
 
 // DecodeForm reads an entry: {on: DATE, KIND: {...}, evidence: [...]}.
@@ -171,6 +173,12 @@ type Payment struct {
 	Note   string           `form:"note,optional"`
 }
 
+// Note records something seen or said that moves nothing.
+type Note struct {
+	Says  string `form:"says"`
+	Stage string `form:"stage,optional"` // what it is about
+}
+
 // Correction strikes out an earlier entry, by its number in the day book: it
 // stays to be read and no longer counts. Striking out a correction restores
 // what it had struck out.
@@ -188,6 +196,7 @@ func (*Progress) Kind() string   { return "progress" }
 func (*Inspection) Kind() string { return "inspection" }
 func (*Closed) Kind() string     { return "closure" }
 func (*Payment) Kind() string    { return "payment" }
+func (*Note) Kind() string       { return "note" }
 func (*Correction) Kind() string { return "correction" }
 
 // Outcome is what an inspection came to.

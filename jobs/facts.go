@@ -193,4 +193,12 @@ func (e *Payment) apply(s *standing, _ schedule.Day) (err error) {
 	return err
 }
 
+func (e *Note) apply(s *standing, _ schedule.Day) error {
+	if e.Stage == "" {
+		return nil
+	}
+	_, err := s.find(e.Stage)
+	return err
+}
+
 func (e *Correction) apply(*standing, schedule.Day) error { return nil }

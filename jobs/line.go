@@ -88,6 +88,13 @@ func (e *Payment) says(func(string) string) (ref, says string) {
 	return "", e.Amount.Pounds() + " received" + noteWords(e.Note)
 }
 
+func (e *Note) says(name func(string) string) (ref, says string) {
+	if e.Stage == "" {
+		return "", e.Says
+	}
+	return e.Stage, name(e.Stage) + noteWords(e.Says)
+}
+
 func (e *Correction) says(func(string) string) (ref, says string) {
 	return "", fmt.Sprintf("entry %d struck out", e.Entry) + noteWords(e.Because)
 }

@@ -255,6 +255,16 @@ func (a *app) temperatureCommand() *cobra.Command {
 		})
 }
 
+func (a *app) noteCommand() *cobra.Command {
+	var e jobs.Note
+	cmd := a.entryCommand("note JOB WORDS", "Something seen or said that moves nothing, with a photo perhaps",
+		"  putlog note orchard-row \"old drain found under the door\" --photo drain.jpg", []string{"JOB", "WORDS"},
+		func(w []string) (jobs.Event, error) { e.Says = w[0]; return &e, nil })
+	cmd.ValidArgsFunction = a.completeJobs
+	cmd.Flags().StringVar(&e.Stage, "stage", "", "the `stage` it is about")
+	return cmd
+}
+
 func (a *app) strikeCommand() *cobra.Command {
 	var e jobs.Correction
 	cmd := a.entryCommand("strike JOB NUMBER", "Strike out an entry of the day book: it stays to be read and no longer counts",

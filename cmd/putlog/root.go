@@ -51,7 +51,7 @@ func (a *app) addGroups(root *cobra.Command) {
 			a.noticesCommand(), a.dryingCommand(), a.datesCommand()}},
 		{"daybook", "The day book:", []*cobra.Command{a.daybookCommand(), a.acceptCommand(), a.noticeCommand(),
 			a.startCommand(), a.leftCommand(), a.finishCommand(), a.inspectedCommand(), a.closedCommand(),
-			a.readingCommand(), a.temperatureCommand(), a.findingCommand(), a.paidCommand(),
+			a.readingCommand(), a.temperatureCommand(), a.findingCommand(), a.paidCommand(), a.noteCommand(),
 			a.strikeCommand(), a.recordCommand(), a.evidenceCommand()}},
 		{"money", "Changes and money:", []*cobra.Command{a.variationCommand(), a.exposureCommand(),
 			a.movedCommand(), a.accountCommand(), a.statementCommand(), a.messageCommand()}},

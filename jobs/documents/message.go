@@ -14,7 +14,7 @@ import (
 const MostMessage = 700
 
 // messageCut says how much is told: characters of each title, how many of the
-// steps that moved most, how many of the soonest answers.
+// steps that matter most, how many of the soonest answers.
 type messageCut struct{ title, steps, answers int }
 
 // messageCuts go from all that is told where there is room to what always fits.
@@ -38,7 +38,7 @@ func fitted(text func(messageCut) string) string {
 // Message is the news of a job as a short plain text for the client: what
 // happened, what it means for date and price, what answer is needed by when, in
 // at most MostMessage characters. Where there is too much, titles are cut, and
-// the steps that moved least and the latest answers only counted; what is told
+// the steps that matter least and the latest answers only counted; what is told
 // of dates and sums stays whole.
 func Message(n *jobs.News) string {
 	return fitted(func(cut messageCut) string {
@@ -53,14 +53,23 @@ func Message(n *jobs.News) string {
 	})
 }
 
-// stepLines tell the steps that moved most, in order of date, and count the rest.
+// weight puts the steps in order of what they matter to the client: a variation
+// that moved the finish first, then whatever moved it most.
+func weight(s *jobs.NewsStep) int {
+	size := int(max(s.Moved, -s.Moved))
+	if s.Number != "" && size > 0 {
+		size += int(schedule.MaxLength)
+	}
+	return size
+}
+
+// stepLines tell the steps that matter most, in order of date, and count the rest.
 func stepLines(steps []jobs.NewsStep, cut messageCut) []string {
 	told := make([]int, len(steps))
 	for i := range steps {
 		told[i] = i
 	}
-	size := func(i int) schedule.Halves { return max(steps[i].Moved, -steps[i].Moved) }
-	slices.SortStableFunc(told, func(a, b int) int { return int(size(b) - size(a)) })
+	slices.SortStableFunc(told, func(a, b int) int { return weight(&steps[b]) - weight(&steps[a]) })
 	told = told[:min(cut.steps, len(steps))]
 	slices.Sort(told)
 	lines := []string{"What happened:"}
@@ -76,7 +85,7 @@ func stepLines(steps []jobs.NewsStep, cut messageCut) []string {
 	case rest > 0 && len(told) == 0:
 		lines = append(lines, "- "+plural(rest, "step"))
 	case rest > 0:
-		lines = append(lines, fmt.Sprintf("- and %d that moved less", rest))
+		lines = append(lines, fmt.Sprintf("- and %d more", rest))
 	}
 	return lines
 }

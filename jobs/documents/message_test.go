@@ -18,10 +18,11 @@ import (
 const shedStory = `  - {on: 2027-03-03, finished: {stage: dig, at: 2027-03-02}}
   - {on: 2027-03-03, finished: {stage: window}}
   - {on: 2027-03-03, inspection: {stage: see-dig, outcome: fail, note: go 150 mm deeper}}
+  - {on: 2027-03-03, notice: {stage: see-dig}}
   - {on: 2027-03-03, variation: {number: V1, title: Dig deeper and fill with concrete, asked-by: inspector,
      because: soft clay at 600 mm, cost: {client: 60, builder: 40}, time: client, markup: 15,
      lines: [{kind: labour, what: two men, quantity: 2, unit: day, rate: 311.11}],
-     changes: [{add: {stage: deeper, takes: 2d, after: dig, before: see-dig}}]}}
+     changes: [{add: {stage: deeper, takes: 5d, after: dig, before: see-dig}}]}}
   - {on: 2027-03-03, instructed: {variation: V1}}
   - {on: 2027-03-03, variation: {number: V2, title: Oak floor, asked-by: client, cost: client, time: client,
      lines: [{kind: subcontract, what: oak, quantity: 20, unit: m2, rate: 65}],

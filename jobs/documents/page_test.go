@@ -298,12 +298,14 @@ func foreign(page string) []string {
 	if n := strings.Count(page, "<"); n != len(anyTag.FindAllString(page, -1)) {
 		found = append(found, "a < that opens no tag")
 	}
-	_, afterStyle, _ := strings.Cut(page, "</style>")
-	for _, ask := range []string{"url(", "@import", "<style", "<script", "<link", "<base"} {
-		if strings.Contains(afterStyle, ask) && ask[0] == '<' || strings.Contains(page[:len(page)-len(afterStyle)], ask) &&
-			ask[0] != '<' {
-			found = append(found, ask)
+	head, body, _ := strings.Cut(page, "</style>")
+	for _, fetch := range []string{"url(", "@import"} {
+		if strings.Contains(head, fetch) {
+			found = append(found, fetch)
 		}
+	}
+	if strings.Contains(body, "<style") {
+		found = append(found, "a second style")
 	}
 	if i := strings.IndexFunc(page, func(r rune) bool { return unprintable(r) < 0 }); i >= 0 {
 		found = append(found, fmt.Sprintf("%+q", page[i:i+4]))

@@ -328,10 +328,10 @@ func (r *drawnRow) mark(bar Bar, cell int, from, to schedule.Day) {
 // wrapText cuts a text into lines of so many units, at spaces where it can.
 func wrapText(text string, size, room int) []string {
 	var lines []string
-	line, used := "", 0
+	line, used, space := "", 0, textWidth(" ", size)
 	for _, word := range strings.Fields(strings.Map(unprintable, text)) {
 		wide := textWidth(word, size)
-		if line != "" && used+size/3+wide > room {
+		if line != "" && used+space+wide > room {
 			lines, line, used = append(lines, line), "", 0
 		}
 		for wide > room { // a word longer than a line is cut
@@ -340,7 +340,7 @@ func wrapText(text string, size, room int) []string {
 			wide = textWidth(word, size)
 		}
 		if line != "" {
-			line, used = line+" ", used+size/3
+			line, used = line+" ", used+space
 		}
 		line, used = line+word, used+wide
 	}

@@ -105,8 +105,8 @@ func (p *sheet) movement(s *Statement) {
 	p.y++
 	if len(s.Ladder) > 0 {
 		p.note("Step by step, in order of date. Neutral: nobody's doing; it gives time to finish " +
-			"and no money. At the right the steps to scale: solid the client's, hollow the " +
-			"builder's, grey neutral.")
+			"and no money. At the right the steps to scale: filled the client's, hollow the " +
+			"builder's, dashed neutral.")
 		p.ladder(s)
 	}
 }
@@ -127,7 +127,7 @@ func (p *sheet) ladder(s *Statement) {
 }
 
 // stair draws the ladder's steps to scale, each from where the last one ended:
-// solid the client's, hollow the builder's, grey the neutral.
+// filled the client's, hollow the builder's, dashed the neutral.
 func (p *sheet) stair(s *Statement) func(row int, x, y, height float64) {
 	first, last := s.Accepted, s.Accepted
 	for _, r := range s.Ladder {
@@ -146,16 +146,19 @@ func (p *sheet) stair(s *Statement) func(row int, x, y, height float64) {
 		if row < len(s.Ladder)-1 {
 			p.line(to, middle, to, y+height, 0.2, grey)
 		}
-		fill := map[string]int{"client": black, "builder": 255}[r.Bearer]
-		if r.Bearer == "neutral" {
-			fill = rule
+		switch r.Bearer {
+		case "builder":
+			p.pdf.SetFillColor(paper, paper, paper)
+		case "neutral":
+			p.pdf.SetFillColor(paper, paper, paper)
+			p.pdf.SetDashPattern([]float64{0.7, 0.5}, 0)
 		}
-		p.pdf.SetFillColor(fill, fill, fill)
 		p.pdf.SetDrawColor(black, black, black)
 		p.pdf.SetLineWidth(0.2)
 		wide := max(to-from, from-to, 0.6)
 		p.pdf.Rect(min(from, to), middle-deep/2, wide, deep, "FD")
 		p.pdf.SetFillColor(black, black, black)
+		p.pdf.SetDashPattern(nil, 0)
 	}
 }
 

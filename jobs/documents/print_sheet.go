@@ -38,6 +38,7 @@ const (
 	grey  = 90  // text of second rank
 	rule  = 160 // lines between rows
 	faint = 215 // lines between weeks
+	paper = 255
 )
 
 // sheet is the paper being written on, from the top of each page down.
