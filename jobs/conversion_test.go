@@ -36,7 +36,7 @@ func drawSurvey(rt *rapid.T, tm *Template) Survey {
 // whatever stages, still follows it.
 func TestTemplateAnySurvey(t *testing.T) {
 	templates := allTemplates(t)
-	rapid.Check(t, func(rt *rapid.T) {
+	fewer(t, 1, func(rt *rapid.T) {
 		tm := templates[rapid.IntRange(0, len(templates)-1).Draw(rt, "template")]
 		s := drawSurvey(rt, tm)
 		j, _, err := tm.New(s)
@@ -84,7 +84,7 @@ func precedes(stages []Stage) map[[2]string]bool {
 // lengthen one.
 func TestTemplateMoreArea(t *testing.T) {
 	templates := allTemplates(t)
-	rapid.Check(t, func(rt *rapid.T) {
+	fewer(t, 1, func(rt *rapid.T) {
 		tm := templates[rapid.IntRange(0, len(templates)-1).Draw(rt, "template")]
 		s := drawSurvey(rt, tm)
 		small, _, err := tm.New(s)

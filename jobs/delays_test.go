@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"putlog/jobs/form"
@@ -49,6 +50,7 @@ type delayStep struct {
 	On    schedule.Day `form:"on,optional"`
 	Moved Length       `form:"moved"`
 	Alone Length       `form:"alone,optional"`
+	Story string       `form:"story,optional"` // how what is told of it ends
 }
 
 type delayFloat struct {
@@ -73,8 +75,8 @@ func readDelays(file string, into any) error {
 // TestDelays holds movement and entitlement to the cases.
 func TestDelays(t *testing.T) {
 	files, err := filepath.Glob("../testdata/delays/*.yaml")
-	if err != nil || len(files) != 5 {
-		t.Fatalf("%d files of cases, want 5 (%v)", len(files), err)
+	if err != nil || len(files) != 6 {
+		t.Fatalf("%d files of cases, want 6 (%v)", len(files), err)
 	}
 	for _, file := range files {
 		if filepath.Base(file) == "chestermount.yaml" {
@@ -123,7 +125,7 @@ func (c delayCase) check(t *testing.T, j *Job) {
 		}
 	}
 	for _, want := range c.Steps {
-		want.check(t, m.Steps)
+		want.check(t, m)
 	}
 	p, err := j.Programme(c.AsAt)
 	if err != nil {
@@ -141,9 +143,9 @@ func (c delayCase) check(t *testing.T, j *Job) {
 }
 
 // check finds the step that is meant and holds it to what it must say.
-func (want delayStep) check(t *testing.T, steps []variations.Step) {
+func (want delayStep) check(t *testing.T, m *Moved) {
 	t.Helper()
-	for _, s := range steps {
+	for _, s := range m.Steps {
 		if want.Ref != "" && s.Ref != want.Ref || want.Kind != "" && s.Kind != want.Kind {
 			continue
 		}
@@ -152,6 +154,9 @@ func (want delayStep) check(t *testing.T, steps []variations.Step) {
 		}
 		if !want.Alone.IsZero() && (s.Alone == nil || *s.Alone != want.Alone.Halves()) {
 			t.Errorf("%s alone moves %v, want %v", s.Ref, s.Alone, want.Alone)
+		}
+		if story := m.Story(s); !strings.HasSuffix(story, want.Story) {
+			t.Errorf("%s: %s\nwant %s", s.Ref, story, want.Story)
 		}
 		return
 	}

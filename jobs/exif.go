@@ -176,3 +176,30 @@ func exifDay(text []byte) schedule.Day {
 	}
 	return d
 }
+
+// Turned says how a photo is to be turned to stand upright: Exif's Orientation
+// (JEITA CP-3451, tag 0x0112), 1 to 8; 1, as it is, where the file does not say.
+func Turned(content []byte) int {
+	t := tiff{data: exifInJPEG(content)}
+	switch {
+	case bytes.HasPrefix(t.data, []byte("II*\x00")):
+		t.order = binary.LittleEndian
+	case bytes.HasPrefix(t.data, []byte("MM\x00*")):
+		t.order = binary.BigEndian
+	default:
+		return 1
+	}
+	const orientation, short = 0x0112, 3
+	head := t.at(4, 4)
+	if head == nil {
+		return 1
+	}
+	field := t.field(t.order.Uint32(head), orientation, short, 1)
+	if field == nil {
+		return 1
+	}
+	if turn := int(t.order.Uint16(field)); turn >= 1 && turn <= 8 {
+		return turn
+	}
+	return 1
+}

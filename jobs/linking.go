@@ -129,24 +129,28 @@ func (l *linker) before(i int) []string {
 
 // next lists the stages of the job that what comes before stage i comes before:
 // the stage itself or, where it fell out, those that follow it.
-func (l *linker) next(i int) []string {
-	return l.walkOn(i, nil, make([]bool, len(l.ids)))
-}
-
-func (l *linker) walkOn(i int, ids []string, seen []bool) []string {
-	if seen[i] {
-		return ids
-	}
-	seen[i] = true
-	if g := l.groups[i]; len(g.stages) > 0 {
-		return append(ids, g.starts()...)
-	}
-	for k := range l.ids {
-		if slices.ContainsFunc(l.after[k], func(a After) bool { return a.Stage == l.ids[i] }) {
-			ids = l.walkOn(k, ids, seen)
+func (l *linker) next(i int) (ids []string) {
+	seen := make([]bool, len(l.ids))
+	l.walkOn(i, seen)
+	for k, g := range l.groups {
+		if seen[k] {
+			ids = append(ids, g.starts()...)
 		}
 	}
 	return ids
+}
+
+// walkOn marks a stage and, while they fell out, those that follow it.
+func (l *linker) walkOn(i int, seen []bool) {
+	seen[i] = true
+	if len(l.groups[i].stages) > 0 {
+		return
+	}
+	for k := range l.ids {
+		if !seen[k] && slices.ContainsFunc(l.after[k], func(a After) bool { return a.Stage == l.ids[i] }) {
+			l.walkOn(k, seen)
+		}
+	}
 }
 
 // prune takes out links that were taken over and that say nothing new: the

@@ -108,7 +108,7 @@ func (r *replay) event(e numbered, final *standing) variations.Event {
 		if event.To == variations.Instructed {
 			v := final.ledger.Find(event.Number)
 			out.Title, out.Bearer, out.Always = v.Title, v.Time, true
-			out.Alone = r.alone(final, event.Number)
+			out.Alone, out.AloneWorked = r.alone(final, event.Number)
 		}
 	}
 	return out
@@ -122,23 +122,24 @@ func orElse(b, usual variations.Bearer) variations.Bearer {
 }
 
 // alone is what a variation alone would have moved the accepted programme, in
-// calendar time; nil when its changes do not fit that programme.
-func (r *replay) alone(final *standing, number string) *schedule.Halves {
+// calendar time and in working time; nil when its changes do not fit that
+// programme.
+func (r *replay) alone(final *standing, number string) (moved *schedule.Halves, worked schedule.Halves) {
 	before, err := r.baseline.programme(r.accepted)
 	if err != nil {
-		return nil
+		return nil, 0
 	}
 	i := slices.IndexFunc(final.ledger.All(), func(v variations.Variation) bool { return v.Number == number })
 	changed, err := r.baseline.changed(final.changes[i])
 	if err != nil {
-		return nil
+		return nil, 0
 	}
 	after, err := changed.programme(r.accepted)
 	if err != nil {
-		return nil
+		return nil, 0
 	}
-	moved := schedule.Halves(after.Finish - before.Finish)
-	return &moved
+	by := schedule.Halves(after.Finish - before.Finish)
+	return &by, before.Calendar(SiteCalendar).Count(before.Finish, after.Finish)
 }
 
 // at is the programme when the first n entries after the accepted one have
@@ -153,7 +154,7 @@ func (r *replay) at(n int, asAt schedule.Day) (variations.View, error) {
 	if err != nil {
 		return variations.View{}, err
 	}
-	v := variations.View{Finish: p.Finish}
+	v := variations.View{Finish: p.Finish, Site: p.Calendar(SiteCalendar)}
 	if i := p.heldDriver(); i >= 0 {
 		v.Held, v.HeldTitle = p.stages[i].ID, p.stages[i].Name()
 		v.HeldBy = bearerOf(&p.stages[i])

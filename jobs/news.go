@@ -128,7 +128,8 @@ func (m *Moved) newsSteps() []NewsStep {
 		if s.Moved == 0 && !s.Always {
 			continue
 		}
-		step := NewsStep{On: s.On, Title: s.Title, Effect: effectWords(s.Moved, s.Worked, s.Bearer), Moved: s.Moved}
+		step := NewsStep{On: s.On, Title: s.Title, Moved: s.Moved,
+			Effect: effectWords(s.Moved, s.Worked, s.Bearer)}
 		switch {
 		case s.Always:
 			step.Number, step.For = s.Ref, askedFor[m.Now.standing.ledger.Find(s.Ref).AskedBy]
@@ -137,7 +138,8 @@ func (m *Moved) newsSteps() []NewsStep {
 		case s.Kind == variations.Drift:
 			step.Title += " not done yet"
 		case s.Kind == (&Closed{}).Kind():
-			_, why, _ := strings.Cut(s.Title, ": ") // its days and whom it shut out are too long to tell
+			// its days and whom it shut out are too long to tell
+			_, why, _ := strings.Cut(s.Title, ": ")
 			step.Title = strings.TrimSuffix("work stopped: "+why, ": ")
 		}
 		steps = append(steps, step)

@@ -180,27 +180,35 @@ func (p *Programme) restName(d schedule.Day) string {
 }
 
 // aloneWords says where a variation alone would have moved the accepted
-// programme otherwise, and why.
+// programme otherwise, and why. It sets working days against working days, each
+// as the site stood: weekends and closures fall differently.
 func (m *Moved) aloneWords(s variations.Step) string {
+	alone := s.AloneWorked
 	switch {
 	case s.Alone == nil:
 		return " By itself it can't be set against the accepted programme: it rests on another variation."
-	case *s.Alone == s.Moved && s.Moved == 0 && m.changesDates(s.Ref):
+	case alone == s.Then && *s.Alone != s.Moved:
+		return " Alone it would have moved the accepted finish by as many working days."
+	case alone == s.Then && s.Moved == 0 && m.changesDates(s.Ref):
 		return " Float took it up."
-	case *s.Alone == s.Moved:
+	case alone == s.Then:
 		return ""
-	case *s.Alone > s.Moved && s.Moved <= 0:
+	case alone < 0:
+		return fmt.Sprintf(" On the accepted programme it would have moved the finish %s: "+
+			"what drives it has changed since.", signedDays(alone))
+	case s.Then < 0:
+		return " On the accepted programme it would have saved nothing: what drives the finish has changed since."
+	case alone > s.Then && s.Then == 0:
 		return fmt.Sprintf(" Alone it would have moved the accepted finish %s: a delay that was there already, "+
-			"or float won since, took that up.", daysWords(*s.Alone))
-	case *s.Alone > s.Moved:
+			"or float won since, took that up.", workingDays(alone))
+	case alone > s.Then:
 		return fmt.Sprintf(" Alone it would have moved the accepted finish %s: part of that lay in a delay "+
-			"that was there already, or in float won since.", daysWords(*s.Alone))
-	}
-	if *s.Alone == 0 {
+			"that was there already, or in float won since.", workingDays(alone))
+	case alone == 0:
 		return " On the accepted programme float would have taken it up; by then that float had been used."
 	}
 	return fmt.Sprintf(" On the accepted programme it would have moved the finish %s only: the float that was "+
-		"there then had been used.", daysWords(*s.Alone))
+		"there then had been used.", workingDays(alone))
 }
 
 // changesDates says whether a variation changes the programme at all.

@@ -182,6 +182,7 @@ func checkConversion(t testing.TB, j *Job) {
 	if !bytes.Equal(back.File(), file) {
 		t.Fatal("the job file reads back to another job")
 	}
+	checkBasis(t, j)
 	p, err := j.Programme(schedule.Instant(j.Start).Day())
 	if err != nil {
 		t.Fatal(err)
@@ -370,6 +371,7 @@ func FuzzTemplate(f *testing.F) {
 		}
 		f.Add(src)
 	}
+	f.Add([]byte(strings.Replace(shedBasis, ", before: door}", "}", 1))) // sound
 	f.Fuzz(func(t *testing.T, src []byte) {
 		tm, err := LoadTemplate("fuzz.yaml", src)
 		if err != nil {

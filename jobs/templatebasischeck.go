@@ -89,7 +89,10 @@ func (c *templateChecker) line(path string, l *TemplateLine) {
 	case a.sign() <= 0 && len(l.Quantity.names()) == 0:
 		c.note(path+".quantity", fmt.Sprintf("the quantity %s is not more than nothing", a),
 			"take the line out")
-	case l.Unit != "" && (want != "" && l.Unit != want || want == "" && counted):
+	case want == "" && counted:
+		c.note(path+".unit", fmt.Sprintf("%s is %s, but the unit is %s", l.Quantity, a.dim, l.Unit),
+			"give the figures in the quantity their units: 3m2")
+	case want != "" && l.Unit != "" && l.Unit != want:
 		c.note(path+".unit", fmt.Sprintf("%s is %s, but the unit is %s", l.Quantity, a.dim, l.Unit),
 			"take unit out, or use a quantity that is counted so")
 	}

@@ -15,6 +15,8 @@ type Event struct {
 	Bearer Bearer           // who bears what it moves
 	Always bool             // listed even when it moves nothing: a variation
 	Alone  *schedule.Halves // what it alone would have moved the accepted programme; nil when not asked
+	// AloneWorked is Alone in worked half-days of the site as it was accepted.
+	AloneWorked schedule.Halves
 }
 
 // View is what a programme says to movement.
@@ -24,7 +26,8 @@ type View struct {
 	// finish, the first by start, then by place in the file; "" where there is none.
 	Held      string
 	HeldTitle string
-	HeldBy    Bearer // who bears a drift laid to it
+	HeldBy    Bearer             // who bears a drift laid to it
+	Site      *schedule.Calendar // the site's as it stands there; nil: as on the day asked for
 }
 
 // History is what movement is worked out from: the events after the accepted
@@ -43,6 +46,7 @@ type Step struct {
 	Event
 	Before, After schedule.Instant
 	Moved, Worked schedule.Halves // calendar time; worked half-days of the site
+	Then          schedule.Halves // worked half-days of the site as it stood after the step
 }
 
 // Drift is the kind of a step in which only the as-at date moved on.
@@ -88,7 +92,7 @@ func MovementOf(h History) (*Movement, error) {
 		if view, err = h.At(n+1, day); err != nil {
 			return nil, err
 		}
-		m.step(h.Site, h.Events[n], view.Finish)
+		m.step(h.Site, h.Events[n], view)
 	}
 	m.Moved = schedule.Halves(m.Forecast - m.Accepted)
 	m.Worked = h.Site.Count(m.Accepted, m.Forecast)
@@ -106,16 +110,20 @@ func (m *Movement) drift(h History, n int, to schedule.Day) error {
 	if e.Bearer == 0 {
 		e.Bearer = Builder
 	}
-	m.step(h.Site, e, view.Finish)
+	m.step(h.Site, e, view)
 	return nil
 }
 
-// step adds a step that takes the finish to an instant, unless it moves nothing
+// step adds a step that takes the finish to a view's, unless it moves nothing
 // and need not be listed.
-func (m *Movement) step(site *schedule.Calendar, e Event, finish schedule.Instant) {
-	s := Step{Event: e, Before: m.Forecast, After: finish,
-		Moved: schedule.Halves(finish - m.Forecast), Worked: site.Count(m.Forecast, finish)}
-	m.Forecast = finish
+func (m *Movement) step(site *schedule.Calendar, e Event, v View) {
+	s := Step{Event: e, Before: m.Forecast, After: v.Finish,
+		Moved: schedule.Halves(v.Finish - m.Forecast), Worked: site.Count(m.Forecast, v.Finish)}
+	s.Then = s.Worked
+	if v.Site != nil {
+		s.Then = v.Site.Count(m.Forecast, v.Finish)
+	}
+	m.Forecast = v.Finish
 	if s.Moved == 0 && !e.Always {
 		return
 	}

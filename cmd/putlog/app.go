@@ -193,6 +193,11 @@ func (a *app) toWrite() (*book.Book, error) {
 
 // withJob reads a job from the book and hands it over with the as-at date.
 func (a *app) withJob(ref string, use func(*jobs.Job, schedule.Day) error) error {
+	return a.withBook(ref, func(_ *book.Book, j *jobs.Job, asAt schedule.Day) error { return use(j, asAt) })
+}
+
+// withBook is withJob for what needs the open book besides.
+func (a *app) withBook(ref string, use func(*book.Book, *jobs.Job, schedule.Day) error) error {
 	asAt, err := a.asAt()
 	if err != nil {
 		return err
@@ -206,7 +211,7 @@ func (a *app) withJob(ref string, use func(*jobs.Job, schedule.Day) error) error
 	if err != nil {
 		return err
 	}
-	return use(j, asAt)
+	return use(b, j, asAt)
 }
 
 // withProgramme reads a job and computes its programme.

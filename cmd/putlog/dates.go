@@ -17,10 +17,10 @@ func (a *app) datesCommand() *cobra.Command {
 	var force bool
 	cmd := &cobra.Command{
 		Use:   "dates JOB",
-		Short: "The job's dates, on paper or as a calendar file: stages, notices, what to order, the finish",
+		Short: "The job's dates, or a calendar file of them: stages, notices, what to order, the finish",
 		Example: "  putlog dates orchard-row\n" +
 			"  putlog dates orchard-row --ics orchard-row.ics\n" +
-			"  putlog dates orchard-row --ics orchard-row.ics --force   (again: it updates what was imported)",
+			"  putlog dates orchard-row --ics orchard-row.ics --force   (it updates what was imported)",
 		Args:              exactArgs("JOB"),
 		ValidArgsFunction: a.completeJobs,
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -51,12 +51,14 @@ func datesAnswer(c *documents.Calendar) object {
 	for _, d := range c.Dates {
 		start, startHalf := dated(d.From)
 		finish, finishHalf := dated(d.To.Last())
-		list = append(list, object{{"uid", c.UID(d)}, {"kind", d.Kind.String()}, {"stage", orNull(d.Stage)},
-			{"stage_kind", stageKind(d)}, {"title", d.Title}, {"start", start}, {"start_half", startHalf}, {"finish", finish},
+		list = append(list, object{{"uid", c.UID(d)}, {"kind", d.Kind.String()},
+			{"stage", orNull(d.Stage)}, {"stage_kind", stageKind(d)}, {"title", d.Title},
+			{"start", start}, {"start_half", startHalf}, {"finish", finish},
 			{"finish_half", finishHalf}, {"state", d.State.String()}, {"due", d.Due()}, {"gone", d.Gone},
 			{"says", d.Says}})
 	}
-	return object{{"job", c.Ref}, {"as_at", c.AsAt.String()}, {"sequence", c.Sequence}, {"dates", list}}
+	return object{{"job", c.Ref}, {"as_at", c.AsAt.String()}, {"sequence", c.Sequence},
+		{"dates", list}}
 }
 
 // stageKind is the kind of a date's stage; null for the finish.

@@ -47,7 +47,9 @@ func (a *app) exportCommand() *cobra.Command {
 	return cmd
 }
 
-func (a *app) printExport(j *jobs.Job, asAt schedule.Day, folder string, tables []documents.Table) error {
+func (a *app) printExport(
+	j *jobs.Job, asAt schedule.Day, folder string, tables []documents.Table,
+) error {
 	list := []object{}
 	said := ""
 	for i, t := range tables {
@@ -88,7 +90,8 @@ func (a *app) writeTables(folder string, force bool, tables []documents.Table) (
 		if err := a.mayWrite(name, force); err != nil {
 			return err
 		}
-		if err := set.write(name, func(w io.Writer) error { return documents.WriteCSV(w, t) }); err != nil {
+		write := func(w io.Writer) error { return documents.WriteCSV(w, t) }
+		if err := set.write(name, write); err != nil {
 			return fileError("write", name, err)
 		}
 	}

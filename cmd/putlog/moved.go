@@ -96,8 +96,12 @@ func (a *app) printMoved(m *jobs.Moved) error {
 			{head: "Working days", right: true}, {head: "Finish then"}}, cells)
 		a.say("")
 	}
-	a.say(fmt.Sprintf("Accepted on %s as at that day: finish %s %s. In calendar time the finish moved %s days.",
-		m.AcceptedOn.Long(), m.Accepted.Last().Day().Long(), m.Accepted.Last().Half(), m.Moved.Decimal()),
+	unit := "days"
+	if m.Moved == schedule.Days(1) || m.Moved == schedule.Days(-1) {
+		unit = "day"
+	}
+	a.say(fmt.Sprintf("Accepted on %s as at that day: finish %s %s. In calendar time the finish moved %s %s.",
+		m.AcceptedOn.Long(), m.Accepted.Last().Day().Long(), m.Accepted.Last().Half(), m.Moved.Decimal(), unit),
 		jobs.Method)
 	return nil
 }

@@ -53,12 +53,7 @@ func (a *app) schemaCommand() *cobra.Command {
 			}
 			return exactArgs("ANSWER")(cmd, args)
 		},
-		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
-			if len(args) > 0 {
-				return nil, cobra.ShellCompDirectiveNoFileComp
-			}
-			return schemaNames(), cobra.ShellCompDirectiveNoFileComp
-		},
+		ValidArgsFunction: completeSchemas,
 		RunE: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 {
 				return a.listSchemas()
@@ -77,6 +72,14 @@ func (a *app) schemaCommand() *cobra.Command {
 	}
 }
 
+func completeSchemas(_ *cobra.Command, args []string, _ string,
+) ([]string, cobra.ShellCompDirective) {
+	if len(args) > 0 {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	return schemaNames(), cobra.ShellCompDirectiveNoFileComp
+}
+
 func (a *app) listSchemas() error {
 	list := []object{}
 	var rows [][]string
@@ -86,7 +89,8 @@ func (a *app) listSchemas() error {
 		if err := json.Unmarshal(text, &head); err != nil {
 			return err
 		}
-		list = append(list, object{{"schema", name}, {"command", head.Title}, {"about", head.Description}})
+		list = append(list, object{{"schema", name}, {"command", head.Title},
+			{"about", head.Description}})
 		rows = append(rows, []string{name, head.Title, head.Description})
 	}
 	switch {

@@ -132,7 +132,8 @@ func (r *schemaReader) check(s map[string]any, v any, place, path string) []stri
 }
 
 // keyword holds a value to one keyword; faults inside it go to the list.
-func (r *schemaReader) keyword(s map[string]any, key string, v any, place, path string, inside *[]string) string {
+func (r *schemaReader) keyword(s map[string]any, key string, v any, place, path string,
+	inside *[]string) string {
 	want := s[key]
 	switch key {
 	case "$schema", "$id", "title", "description", "$defs", "format":
@@ -149,7 +150,8 @@ func (r *schemaReader) keyword(s map[string]any, key string, v any, place, path 
 			return fmt.Sprintf("%q does not match %s", text, want)
 		}
 	case "maxLength":
-		if text, ok := v.(string); ok && big.NewRat(int64(utf8.RuneCountInString(text)), 1).Cmp(number(want)) > 0 {
+		if text, ok := v.(string); ok && big.NewRat(int64(utf8.RuneCountInString(text)),
+			1).Cmp(number(want)) > 0 {
 			return fmt.Sprintf("%q is longer than %v", text, want)
 		}
 	case "multipleOf", "minimum", "maximum":
@@ -179,7 +181,8 @@ func (r *schemaReader) keyword(s map[string]any, key string, v any, place, path 
 	return ""
 }
 
-func (r *schemaReader) properties(want map[string]any, v any, place, path string, inside *[]string) string {
+func (r *schemaReader) properties(want map[string]any, v any, place, path string,
+	inside *[]string) string {
 	object, _ := v.(map[string]any)
 	for _, k := range sortedKeys(object) {
 		s, named := want[k].(map[string]any)
@@ -273,8 +276,10 @@ func (r *schemaReader) named() []string {
 }
 
 func TestReadJSON(t *testing.T) {
-	for text, good := range map[string]bool{`{"a": [1, {"a": null}], "b": "x"}`: true, `3`: true, `[]`: true,
-		`{"a": 1, "a": 1}`: false, `{"b": [{"a": 1, "a": 2}]}`: false, `{} {}`: false, `[1`: false, ``: false} {
+	for text, good := range map[string]bool{`{"a": [1, {"a": null}], "b": "x"}`: true, `3`: true,
+		`[]`: true,
+		`{"a": 1, "a": 1}`: false, `{"b": [{"a": 1, "a": 2}]}`: false, `{} {}`: false, `[1`: false,
+			``: false} {
 		if _, err := readJSON([]byte(text)); (err == nil) != good {
 			t.Errorf("%s: %v", text, err)
 		}
@@ -297,8 +302,10 @@ func TestSchemaReader(t *testing.T) {
 		`{"n": 1.5}`: 0, `{"n": 8, "i": 2, "s": "aa", "e": "x", "b": true, "l": [{"k": 1}]}`: 0,
 		`{"n": 0, "s": null, "e": null, "l": []}`: 0, `{"n": 1e0}`: 0,
 		`[]`: 1, `{}`: 1, `{"n": 1.25}`: 1, `{"n": "1"}`: 1, `{"n": -2}`: 1, `{"n": 9.5}`: 1,
-		`{"n": 1, "i": 1.5}`: 1, `{"n": 1, "s": "b"}`: 1, `{"n": 1, "s": "aaaa"}`: 1, `{"n": 1, "s": 3}`: 1,
-		`{"n": 1, "e": "y"}`: 1, `{"n": 1, "b": 0}`: 1, `{"n": 1, "l": {}}`: 1, `{"n": 1, "l": [{}, {"k": ""}]}`: 2,
+		`{"n": 1, "i": 1.5}`: 1, `{"n": 1, "s": "b"}`: 1, `{"n": 1, "s": "aaaa"}`: 1,
+			`{"n": 1, "s": 3}`: 1,
+		`{"n": 1, "e": "y"}`: 1, `{"n": 1, "b": 0}`: 1, `{"n": 1, "l": {}}`: 1,
+			`{"n": 1, "l": [{}, {"k": ""}]}`: 2,
 		`{"n": 1, "more": 1}`: 1, `{"n": null}`: 1,
 	} {
 		v, err := readJSON([]byte(text))

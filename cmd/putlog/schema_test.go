@@ -17,6 +17,8 @@ import (
 // only run.
 type answerCall struct{ answer, line string }
 
+const theClients = "--asked-by client --cost client --time client "
+
 // answerCalls make a history and ask every question of it, in this order.
 var answerCalls = []answerCall{
 	{"schema-list", `schema`},
@@ -36,7 +38,7 @@ var answerCalls = []answerCall{
 	{"recorded", `finish barn dig --on 2027-03-03 --photo dig.jpg --for-client`},
 	{"recorded", `inspected barn see-dig fail --note "go deeper" --on 2027-03-04 --paper note.txt`},
 	{"recorded", `inspected barn see-dig pass --seen-by "building control" --on 2027-03-08`},
-	{"recorded", `closed barn --from 2027-03-09 --to 2027-03-10 --who site --why snow --on 2027-03-11`},
+	{"recorded", `closed barn --from 2027-03-09 --to 2027-03-10 --why snow --on 2027-03-11`},
 	{"recorded", `finish barn pour --on 2027-03-12`},
 	{"recorded", `finish barn floor --on 2027-03-12`},
 	{"recorded", `strike barn 10 --because "wrong stage" --on 2027-03-12`},
@@ -49,19 +51,20 @@ var answerCalls = []answerCall{
 	{"recorded", `variation instruct barn V1 --on 2027-03-18`},
 	{"recorded", `variation agree barn V1 --on 2027-03-18`},
 	{"recorded", `variation carried-out barn V1 --on 2027-03-30`},
-	{"recorded", `variation raise barn --title "More sockets" --asked-by client --cost client --time client ` +
-		`--because "a desk" --item labour-day,2 --add "sockets,2d,after=dries,before=floor" --on 2027-03-19`},
+	{"recorded", `variation raise barn --title "More sockets" --because "a desk" ` + theClients +
+		`--item labour-day,2 --add "sockets,2d,after=dries,before=floor" --on 2027-03-19`},
 	{"recorded", `variation decline barn V2 --on 2027-03-22`},
-	{"recorded", `variation raise barn --title "Other paint" --asked-by builder --cost client=60 --time neutral ` +
-		`--material "paint,1,item,120" --on 2027-03-22`},
+	{"recorded", `variation raise barn --title "Other paint" --asked-by builder --cost client=60 ` +
+		`--time neutral --material "paint,1,item,120" --on 2027-03-22`},
 	{"recorded", `variation withdraw barn V3 --on 2027-03-23`},
-	{"recorded", `variation raise barn --title "Oak floor" --asked-by client --cost client --time client ` +
+	{"recorded", `variation raise barn --title "Oak floor" ` + theClients +
 		`--markup 10 --subcontract "oak,20,m2,65" --retime floor=3d --on 2027-03-24`},
+	{"recorded", `note barn "neighbour told of the skip" --stage dig --on 2027-03-24`},
 	{"recorded", `paid barn 2500 --note "first stage" --on 2027-03-24`},
 	{"recorded", `record barn more.yaml`},
-	{"variation-try", `variation try barn --title "Door" --asked-by client --cost client --time client ` +
+	{"variation-try", `variation try barn --title "Door" ` + theClients +
 		`--labour "joiner,2,day,280" --add "door,20d,after=floor,before=done"`},
-	{"variation-try", `variation try barn --title "Boards twice" --asked-by client --cost client --time client ` +
+	{"variation-try", `variation try barn --title "Boards twice" ` + theClients +
 		`--retime boards=4d`},
 	{"variation-list", `variation list barn`},
 	{"exposure", `exposure barn`},
@@ -101,7 +104,8 @@ var answerCalls = []answerCall{
 }
 
 // withoutAnswer are the commands that print no answer of their own.
-var withoutAnswer = []string{"putlog completion bash", "putlog completion fish", "putlog completion powershell",
+var withoutAnswer = []string{"putlog completion bash", "putlog completion fish",
+	"putlog completion powershell",
 	"putlog completion zsh", "putlog help"}
 
 // answerFiles are what the calls read. The job, its people and its prices are
@@ -114,9 +118,12 @@ start: 2027-03-01
 contract: {sum: 9800.00, vat: 20, retention: 5, promised: 2027-05-28}
 time-costs: [{what: welfare, rate: 18.50}]
 basis:
-  - {item: footing, says: the footing is 600 mm deep, question: How deep must it be?, if-not: {title: Deepen the footing,
-     asked-by: inspector, cost: client, time: client, markup: 15, lines: [{kind: labour, what: two men, quantity: 2,
-     unit: day, rate: 320.00}], changes: [{add: {stage: deepen, takes: 2d, after: pour, before: screed}}]}}
+  - item: footing
+    says: the footing is 600 mm deep
+    question: How deep must it be?
+    if-not: {title: Deepen the footing, asked-by: inspector, cost: client, time: client, markup: 15,
+      lines: [{kind: labour, what: two men, quantity: 2, unit: day, rate: 320.00}],
+      changes: [{add: {stage: deepen, takes: 2d, after: pour, before: screed}}]}
   - {item: drains, says: no drain runs under the floor, question: Is there a drain?}
 stages:
   - {stage: dig, takes: 2d}
@@ -124,7 +131,8 @@ stages:
   - {stage: pour, takes: 1d, after: see-dig, not-before: 2027-03-05, cautions: excavation}
   - {stage: gains, kind: wait, air: site, concrete: {class: N, fraction: 0.5}, after: pour}
   - {stage: screed, takes: 0.5d, after: gains}
-  - {stage: dries, kind: wait, limit: 75%, screed: {type: calcium-sulfate, thickness: 40mm}, after: screed}
+  - {stage: dries, kind: wait, limit: 75%, after: screed,
+     screed: {type: calcium-sulfate, thickness: 40mm}}
   - {stage: window, kind: delivery, takes: 10d, after: dig}
   - {stage: boards, takes: 2d, after: window}
   - {stage: see-boards, kind: inspection, notice: 2, after: boards}
@@ -132,9 +140,11 @@ stages:
   - {stage: floor, takes: 1.5d, after: [dries, see-boards, colour]}
   - {stage: done, kind: inspection, notice: 1, after: floor}
 `,
-	"rates.csv": "name,kind,what,unit,rate,percent\nlabour-day,labour,two men,day,320,\nextra,daywork,a man,hour,28,15\n",
-	"more.yaml": "- {on: 2027-03-31, started: {stage: boards}}\n- {on: 2027-04-01, notice: {stage: done}}\n" +
-		"- {on: 2027-04-01, payment: {amount: 10}}\n- {on: 2027-04-01, correction: {entry: 30}}\n",
+	"rates.csv": "name,kind,what,unit,rate,percent\n" +
+		"labour-day,labour,two men,day,320,\nextra,daywork,a man,hour,28,15\n",
+	"more.yaml": "- {on: 2027-03-31, started: {stage: boards}}\n" +
+		"- {on: 2027-04-01, notice: {stage: done}}\n" +
+		"- {on: 2027-04-01, payment: {amount: 10}}\n- {on: 2027-04-01, correction: {entry: 31}}\n",
 	"dig.jpg":  "\xff\xd8\xff\xe0 an invented picture",
 	"note.txt": "an invented note\n",
 }
@@ -292,8 +302,9 @@ func TestSchemasAreInOrder(t *testing.T) {
 	}
 	for _, name := range schemaNames() {
 		r := readSchema(t, name)
-		for key, want := range map[string]string{"$schema": "https://json-schema.org/draft/2020-12/schema",
-			"$id": name + schemaEnding, "type": "object"} {
+		for key, want := range map[string]string{
+			"$schema": "https://json-schema.org/draft/2020-12/schema",
+			"$id":     name + schemaEnding, "type": "object"} {
 			if r.root[key] != want {
 				t.Errorf("%s: %s is %v, want %s", name, key, r.root[key], want)
 			}

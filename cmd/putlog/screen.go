@@ -33,7 +33,7 @@ func (a *app) table(columns []column, rows [][]string) {
 			align[i] = tw.AlignRight
 		}
 		if c.wide {
-			cut.Set(i, a.room(i, columns, rows))
+			cut.Set(i, a.room(columns, rows))
 		}
 	}
 	wraps := tw.CellConfig{
@@ -64,11 +64,12 @@ func (a *app) table(columns []column, rows [][]string) {
 	_ = t.Render()
 }
 
-// room is what the other columns leave for a wide one.
-func (a *app) room(wide int, columns []column, rows [][]string) int {
-	left := a.width()
+// room is what the other columns leave for each wide one.
+func (a *app) room(columns []column, rows [][]string) int {
+	left, wide := a.width(), 0
 	for i, c := range columns {
-		if i == wide {
+		if c.wide {
+			wide++
 			continue
 		}
 		most := len([]rune(c.head))
@@ -77,7 +78,7 @@ func (a *app) room(wide int, columns []column, rows [][]string) int {
 		}
 		left -= most + 2
 	}
-	return max(left, 14)
+	return max(left/max(1, wide), 14)
 }
 
 // plain prints rows for a pipe.

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"putlog/jobs"
+	"putlog/jobs/book"
 	"putlog/jobs/documents"
 	"putlog/schedule"
 )
@@ -33,8 +34,13 @@ func (a *app) statementCommand() *cobra.Command {
 			if err := f.check(a); err != nil {
 				return err
 			}
-			return a.withJob(args[0], func(j *jobs.Job, asAt schedule.Day) error {
+			return a.withBook(args[0], func(b *book.Book, j *jobs.Job, asAt schedule.Day) error {
 				s, err := documents.StatementOf(j, asAt)
+				if err != nil {
+					return err
+				}
+				s.Photos, err = documents.PhotosOf(j.Evidence(asAt),
+					func(e jobs.Evidence) ([]byte, error) { return e.Content(b) })
 				if err != nil {
 					return err
 				}

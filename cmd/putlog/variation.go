@@ -448,7 +448,7 @@ func (a *app) printVariations(j *jobs.Job, asAt schedule.Day, lines []jobs.Varia
 	case len(rows) == 0:
 		a.say("No variation has been raised.")
 	default:
-		a.table([]column{{head: "No"}, {head: "Variation", wide: true}, {head: "Asked by"}, {head: "So far"},
+		a.table([]column{{head: "No"}, {head: "Variation", wide: true}, {head: "Asked by"}, {head: "So far", wide: true},
 			{head: "Price", right: true}, {head: "Client's", right: true}}, rows)
 	}
 	return nil

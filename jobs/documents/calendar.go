@@ -141,7 +141,8 @@ func (b *icsText) event(c *Calendar, d jobs.Date) {
 	} else {
 		b.line("DTSTART", icsDay(d.From.Day())+halfStarts[d.From.Half()])
 		b.line("DTEND", icsDay(d.To.Last().Day())+halfEnds[d.To.Last().Half()])
-		says += " Counted in half-days: 08:00 to 12:00 stands for the morning, 13:00 to 17:00 for the afternoon."
+		says += " Counted in half-days: 08:00 to 12:00 stands for the morning, " +
+			"13:00 to 17:00 for the afternoon."
 	}
 	b.text("SUMMARY", c.Summary(d))
 	b.text("DESCRIPTION", says+" As at "+c.AsAt.Long()+".")

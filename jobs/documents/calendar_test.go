@@ -19,7 +19,7 @@ import (
 // shedJob is an invented job with every kind of stage and a history; more
 // entries can be added.
 const shedJob = `job: shed
-title: 'Shed, brick; to a studio \ with a title in which every sign stands that must be escaped, ½'
+title: 'Shed, brick; to a studio \ with every sign in its title that must be escaped, ½'
 region: england-and-wales
 start: 2027-03-01
 contract: {sum: 9800.00, vat: 20, retention: 5}
@@ -218,20 +218,26 @@ func TestCalendar(t *testing.T) {
 	cal := readICS(t, ics(t, calendarOf(t, shed(t), "2027-03-02")))
 	holdsToRFC5545(t, cal)
 	for _, want := range []struct{ uid, from, to, transparent, alarm, summary string }{
-		{"shed.dig.stage", ":20270301T080000", ":20270302T120000", "", "", "Dig, trim; and cart away (shed)"},
-		{"shed.see-dig.notice", ";VALUE=DATE:20270222", ";VALUE=DATE:20270223", "yes", "", "Notice given: Dig seen (shed)"},
+		{"shed.dig.stage", ":20270301T080000", ":20270302T120000", "", "",
+			"Dig, trim; and cart away (shed)"},
+		{"shed.see-dig.notice", ";VALUE=DATE:20270222", ";VALUE=DATE:20270223", "yes", "",
+			"Notice given: Dig seen (shed)"},
 		{"shed.see-dig.stage", ":20270302T130000", ":20270302T170000", "", "", "Dig seen (shed)"},
 		{"shed.pour.stage", ";VALUE=DATE:20270303", ";VALUE=DATE:20270304", "", "", "Pour (shed)"},
-		{"shed.gains.stage", ";VALUE=DATE:20270304", ";VALUE=DATE:20270307", "yes", "", "Concrete gains strength (shed)"},
+		{"shed.gains.stage", ";VALUE=DATE:20270304", ";VALUE=DATE:20270307", "yes", "",
+			"Concrete gains strength (shed)"},
 		{"shed.window.stage", ";VALUE=DATE:20270301", ";VALUE=DATE:20270313", "yes", "", "Window (shed)"},
 		// it should have been ordered on the 1st, so today
-		{"shed.window.order", ";VALUE=DATE:20270302", ";VALUE=DATE:20270303", "yes", ":PT8H", "Order: Window (shed)"},
-		{"shed.fit.stage", ";VALUE=DATE:20270315", ";VALUE=DATE:20270316", "", "", "Fit the window (shed)"},
+		{"shed.window.order", ";VALUE=DATE:20270302", ";VALUE=DATE:20270303", "yes", ":PT8H",
+			"Order: Window (shed)"},
+		{"shed.fit.stage", ";VALUE=DATE:20270315", ";VALUE=DATE:20270316", "", "",
+			"Fit the window (shed)"},
 		{"shed.see-all.stage", ":20270318T080000", ":20270318T120000", "", "", "Completion (shed)"},
 		// one clear day before Thursday the 18th: the Tuesday
-		{"shed.see-all.notice", ";VALUE=DATE:20270316", ";VALUE=DATE:20270317", "yes", ":-PT16H", "Give notice: Completion (shed)"},
+		{"shed.see-all.notice", ";VALUE=DATE:20270316", ";VALUE=DATE:20270317", "yes", ":-PT16H",
+			"Give notice: Completion (shed)"},
 		{"shed.finish", ";VALUE=DATE:20270318", ";VALUE=DATE:20270319", "yes", "", "Finish: " +
-			`Shed, brick; to a studio \ with a title in which every sign stands that must be escaped, ½ (shed)`},
+			`Shed, brick; to a studio \ with every sign in its title that must be escaped, ½ (shed)`},
 	} {
 		e := cal.event(t, want.uid)
 		got := want
@@ -247,8 +253,9 @@ func TestCalendar(t *testing.T) {
 			t.Errorf("got  %v\nwant %v", got, want)
 		}
 	}
-	if says := unescape(t, cal.event(t, "shed.see-dig.stage").has["DESCRIPTION"]); !strings.Contains(says,
-		"13:00 to 17:00 for the afternoon") || !strings.Contains(says, "As at Tue 2 Mar 2027.") {
+	says := unescape(t, cal.event(t, "shed.see-dig.stage").has["DESCRIPTION"])
+	if !strings.Contains(says, "13:00 to 17:00 for the afternoon") ||
+		!strings.Contains(says, "As at Tue 2 Mar 2027.") {
 		t.Errorf("half a day is not explained: %q", says)
 	}
 }
@@ -257,9 +264,11 @@ func TestCalendar(t *testing.T) {
 // sequence, whether something was written or only days went by.
 func TestCalendarTakesThePlaceOfAnEarlierOne(t *testing.T) {
 	const (
-		struck  = "  - {on: 2027-03-02, finished: {stage: window}}\n  - {on: 2027-03-02, correction: {entry: 4}}\n"
-		variant = `  - {on: 2027-03-03, variation: {number: V1, title: No paint, asked-by: client, cost: client, time: client,
-     changes: [{drop: {stage: paint}}, {add: {stage: oil, takes: 1d, after: fit, before: see-all}}]}}
+		struck = "  - {on: 2027-03-02, finished: {stage: window}}\n" +
+			"  - {on: 2027-03-02, correction: {entry: 4}}\n"
+		variant = `  - {on: 2027-03-03, variation: {number: V1, title: No paint, asked-by: client,
+     cost: client, time: client, changes: [{drop: {stage: paint}},
+       {add: {stage: oil, takes: 1d, after: fit, before: see-all}}]}}
   - {on: 2027-03-03, instructed: {variation: V1}}
 `
 		undone = "  - {on: 2027-03-04, correction: {entry: 7}}\n"
@@ -269,7 +278,8 @@ func TestCalendarTakesThePlaceOfAnEarlierOne(t *testing.T) {
 	for _, c := range []*Calendar{
 		calendarOf(t, shed(t), "2027-03-01"), calendarOf(t, shed(t), "2027-03-02"),
 		calendarOf(t, shed(t, struck[:strings.Index(struck, "\n")+1]), "2027-03-02"),
-		calendarOf(t, shed(t, struck), "2027-03-02"), calendarOf(t, shed(t, struck, variant), "2027-03-03"),
+		calendarOf(t, shed(t, struck), "2027-03-02"),
+		calendarOf(t, shed(t, struck, variant), "2027-03-03"),
 		calendarOf(t, shed(t, struck, variant, undone), "2027-03-04"),
 	} {
 		cal := readICS(t, ics(t, c))
@@ -313,12 +323,13 @@ func TestCalendarTakesThePlaceOfAnEarlierOne(t *testing.T) {
 
 // What is done shows the days on which it was done, and rings no more.
 func TestCalendarOfWhatIsDone(t *testing.T) {
-	cal := readICS(t, ics(t, calendarOf(t, shed(t, `  - {on: 2027-03-03, finished: {stage: dig, at: 2027-03-02}}
+	const story = `  - {on: 2027-03-03, finished: {stage: dig, at: 2027-03-02}}
   - {on: 2027-03-03, inspection: {stage: see-dig, outcome: pass}}
   - {on: 2027-03-03, started: {stage: window}}
   - {on: 2027-03-12, finished: {stage: fit, at: 2027-03-10}}
   - {on: 2027-03-12, inspection: {stage: see-all, outcome: pass, at: 2027-03-11 am}}
-`), "2027-03-15")))
+`
+	cal := readICS(t, ics(t, calendarOf(t, shed(t, story), "2027-03-15")))
 	holdsToRFC5545(t, cal)
 	for uid, want := range map[string]string{
 		"shed.dig.stage":      "Done: Dig, trim; and cart away (shed) ;VALUE=DATE:20270301 ",
@@ -329,7 +340,8 @@ func TestCalendarOfWhatIsDone(t *testing.T) {
 		"shed.see-all.stage":  "Done: Completion (shed) :20270311T080000 ",
 	} {
 		e := cal.event(t, uid)
-		if got := fmt.Sprint(unescape(t, e.has["SUMMARY"]), " ", e.has["DTSTART"], " ", e.has["STATUS"]); got != want {
+		if got := fmt.Sprint(unescape(t, e.has["SUMMARY"]), " ", e.has["DTSTART"], " ",
+			e.has["STATUS"]); got != want {
 			t.Errorf("%s: got %q, want %q", uid, got, want)
 		}
 		if len(e.in) > 0 || e.has["TRANSP"] != ":TRANSPARENT" {
@@ -354,8 +366,9 @@ func (brokenWriter) Write([]byte) (int, error) { return 0, io.ErrShortWrite }
 
 // The last day there is can be the last of a date.
 func TestCalendarAtTheEndOfTime(t *testing.T) {
-	c := &Calendar{Ref: "end", AsAt: schedule.LastDay, Dates: []jobs.Date{{Kind: jobs.StageDate, Stage: "last",
-		Title: "Last", Says: "work", From: schedule.LastDay.AM(), To: schedule.LastDay.End()}}}
+	c := &Calendar{Ref: "end", AsAt: schedule.LastDay}
+	c.Dates = []jobs.Date{{Kind: jobs.StageDate, Stage: "last",
+		Title: "Last", Says: "work", From: schedule.LastDay.AM(), To: schedule.LastDay.End()}}
 	e := readICS(t, ics(t, c)).in[0]
 	if e.has["DTSTART"] != ";VALUE=DATE:20991231" || e.has["DTEND"] != ";VALUE=DATE:21000101" {
 		t.Errorf("from %s to %s", e.has["DTSTART"], e.has["DTEND"])
@@ -394,7 +407,8 @@ func TestTextComesBack(t *testing.T) {
 
 func FuzzICSText(f *testing.F) {
 	for _, text := range []string{"", `a;b,c\n`, "two\nlines\r\nand\rmore", strings.Repeat("½", 100),
-		strings.Repeat("\U0001F3E0 ", 40), strings.Repeat(",", 90), "\x00\x1b[31m\t", "\xff\xfe", " blank first",
+		strings.Repeat("\U0001F3E0 ", 40), strings.Repeat(",", 90), "\x00\x1b[31m\t", "\xff\xfe",
+		" blank first",
 		strings.Repeat("x", 61) + "é", strings.Repeat("x", 62) + "é", strings.Repeat("x", 63) + "é"} {
 		f.Add(text)
 	}

@@ -115,7 +115,7 @@ func answerLines(n *jobs.News, cut messageCut) []string {
 	lines := []string{"Please answer:"}
 	told := min(cut.answers, len(n.Answers))
 	for _, a := range n.Answers[:told] {
-		// the words before a variation's title, and its number, are no part of the title
+		// its title is cut, not the words before it and its number
 		line := "- " + messageCut{title: cut.title + 30}.of(a.What)
 		if a.Offer != "" {
 			line += " (" + a.Offer + ")"
@@ -148,8 +148,9 @@ func VariationMessage(n *jobs.VariationNews) string {
 		lines := []string{cut.of(n.Job) + ", " + n.AsAt.Long(), "",
 			numbered(n.Number, cut.of(n.Title)) + ".", sentence(why)}
 		if n.Off != 0 {
-			return strings.Join(append(lines, fmt.Sprintf("It was %s on %s: it is not done and costs nothing.",
-				n.State, n.Off.Long())), "\n")
+			lines = append(lines, fmt.Sprintf("It was %s on %s: it is not done and costs nothing.",
+				n.State, n.Off.Long()))
+			return strings.Join(lines, "\n")
 		}
 		return strings.Join(append(lines, priceLine(n), n.Finish, "", answerLine(n)), "\n")
 	})
@@ -180,7 +181,8 @@ func answerLine(n *jobs.VariationNews) string {
 	case n.Instructed != 0 && n.Agreed:
 		return fmt.Sprintf("Instructed on %s, price agreed: no answer is needed.", n.Instructed.Long())
 	case n.Instructed != 0:
-		return fmt.Sprintf("Instructed on %s. Please say whether the price is agreed.", n.Instructed.Long())
+		return fmt.Sprintf("Instructed on %s. Please say whether the price is agreed.",
+			n.Instructed.Long())
 	case n.By != 0:
 		return fmt.Sprintf("Please answer yes or no by %s: after that, work waits for the answer.",
 			answerBy(n.By, n.AsAt))

@@ -1,7 +1,11 @@
 package documents
 
 import (
+	"bytes"
+	"fmt"
 	"io"
+
+	"codeberg.org/go-pdf/fpdf"
 
 	"putlog/schedule"
 	"putlog/variations"
@@ -19,6 +23,7 @@ func WritePDF(w io.Writer, s *Statement) error {
 	p.account(s)
 	p.answers(s)
 	p.coming(s)
+	p.photos(s)
 	p.cautions(s)
 	p.closing(s)
 	p.feet(s)
@@ -146,15 +151,18 @@ func (p *sheet) stair(s *Statement) func(row int, x, y, height float64) {
 		if row < len(s.Ladder)-1 {
 			p.line(to, middle, to, y+height, 0.2, grey)
 		}
-		switch r.Bearer {
-		case "builder":
-			p.pdf.SetFillColor(paper, paper, paper)
-		case "neutral":
-			p.pdf.SetFillColor(paper, paper, paper)
-			p.pdf.SetDashPattern([]float64{0.7, 0.5}, 0)
-		}
 		p.pdf.SetDrawColor(black, black, black)
 		p.pdf.SetLineWidth(0.2)
+		switch {
+		case r.From == r.To:
+			p.line(from, middle-deep/2, from, middle+deep/2, 0.5, black)
+			return
+		case r.Bearer == "builder":
+			p.pdf.SetFillColor(paper, paper, paper)
+		case r.Bearer == "neutral":
+			p.pdf.SetFillColor(paper, paper, paper)
+			p.pdf.SetDashPattern([]float64{0.5, 0.4}, 0)
+		}
 		wide := max(to-from, from-to, 0.6)
 		p.pdf.Rect(min(from, to), middle-deep/2, wide, deep, "FD")
 		p.pdf.SetFillColor(black, black, black)
@@ -266,13 +274,48 @@ func (p *sheet) coming(s *Statement) {
 	p.table(t)
 }
 
+// photos draws the photos marked for the client, two to a page at the most, and
+// names the papers.
+func (p *sheet) photos(s *Statement) {
+	const mostHeight, caption = 100.0, 8.0
+	for i, photo := range s.Photos {
+		width, height := measure, 0.0
+		if photo.JPEG != nil {
+			height = width * float64(photo.Height) / float64(photo.Width)
+			if height > mostHeight {
+				width, height = width*mostHeight/height, mostHeight
+			}
+		}
+		if i == 0 {
+			p.heading("Photos and papers", height+caption)
+		}
+		p.need(height + caption)
+		if photo.JPEG != nil {
+			name := fmt.Sprintf("photo%d", i)
+			options := fpdf.ImageOptions{ImageType: "JPEG"}
+			p.pdf.RegisterImageOptionsReader(name, options, bytes.NewReader(photo.JPEG))
+			p.pdf.ImageOptions(name, sideMargin, p.y, width, height, false, options, 0, "")
+			p.y += height + 1
+		}
+		says := photo.On.Long() + ": " + photo.Says + "."
+		if photo.JPEG == nil {
+			says += " " + photo.Name + ", to be had from the builder."
+		}
+		p.paragraph(says)
+		p.y += 2
+	}
+}
+
 // cautions writes the cautions.
 func (p *sheet) cautions(s *Statement) {
 	const in = 3.5
 	p.heading("Cautions", 12)
 	p.set("", tableSize)
-	for _, c := range s.Cautions {
+	for i, c := range s.Cautions {
 		p.need(p.leading())
+		if i == len(s.Cautions)-1 {
+			p.need(float64(len(p.wrap(c, measure-in)))*p.leading() + closingRoom)
+		}
 		p.at(sideMargin, p.y, "•")
 		p.indented(c, in)
 		p.y += 0.5
@@ -282,12 +325,17 @@ func (p *sheet) cautions(s *Statement) {
 // closing says how it all was worked out.
 func (p *sheet) closing(s *Statement) {
 	p.y += 3
-	p.need(15) // it stands together
+	p.need(closingRoom - 4)
 	p.note(s.Method + " Every figure follows from the job file and the dated entries of the " +
 		"day book of job " + s.Ref + ", as at " + s.AsAt.Long() + ".")
 }
 
-const noteRoom = 6 // mm that a note of one line takes
+// Room in mm: of a note of one line, and of the closing, which stands together
+// under the last caution.
+const (
+	noteRoom    = 6.0
+	closingRoom = 18.0
+)
 
 // note writes a text of second rank.
 func (p *sheet) note(text string) {

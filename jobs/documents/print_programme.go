@@ -16,6 +16,7 @@ const (
 	namesWidth  = 66.0 // the stages' names, left of the strip
 	stripWidth  = measure - namesWidth
 	stripHead   = 8.5 // the dates above it
+	legendRoom  = 14.0
 	mostNames   = 30  // lines of one name; what a job may write takes fewer
 	widestCell  = 3.0 // of half a day
 	barHeight   = 3.0
@@ -33,21 +34,26 @@ type stageRow struct {
 // programme writes the programme as a picture, in blocks of stages: each has
 // the strip of dates above it and shows the weeks that its stages need.
 func (p *sheet) programme(s *Statement) {
-	p.heading("The programme", stripHead+45)
-	p.legend(s)
-	all := drawing{Picture: s.Picture, asAt: s.AsAt, accepted: s.AcceptedOn != 0}
+	d := drawing{Picture: s.Picture, asAt: s.AsAt, accepted: s.AcceptedOn != 0}
 	rows := make([]stageRow, len(s.Picture.Bars))
+	whole := legendRoom + stripHead
 	for i := range s.Picture.Bars {
-		rows[i] = p.stageRow(all, i)
+		rows[i] = p.stageRow(d, i)
+		whole += rows[i].height
 	}
-	for at, whole := 0, true; at < len(rows); {
+	room := legendRoom + stripHead + 30
+	if p.left() < 100 && whole < bottomEdge-topMargin-15 {
+		room = whole // a page takes all of it
+	}
+	p.heading("The programme", room)
+	p.legend(s)
+	for at := 0; at < len(rows); {
 		n, height := fitting(rows[at:], p.left()-stripHead)
 		if n == 0 {
 			p.newPage()
 			continue
 		}
-		whole = whole && n == len(rows)
-		strip := stripOver(s.Picture, rows[at:at+n], whole)
+		strip := stripOver(s.Picture, rows[at:at+n], n == len(rows))
 		if at > 0 {
 			p.set("B", tableSize)
 			p.at(sideMargin, p.y+3.4, "The programme, continued")

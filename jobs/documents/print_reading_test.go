@@ -3,6 +3,7 @@ package documents
 import (
 	"bytes"
 	"compress/zlib"
+	"fmt"
 	"io"
 	"math"
 	"os/exec"
@@ -51,27 +52,26 @@ func allPages(pages []readPage) string {
 }
 
 // streams gives every stream of a PDF, inflated where it is deflated.
-func streams(t testing.TB, pdf []byte) [][]byte {
-	t.Helper()
+func streams(pdf []byte) ([][]byte, error) {
 	var all [][]byte
 	head := regexp.MustCompile(`(?s)<<[^<>]*/Length (\d+)[^<>]*>>\nstream\n`)
 	for rest := pdf; ; {
 		at := head.FindSubmatchIndex(rest)
 		if at == nil {
-			return all
+			return all, nil
 		}
 		n, err := strconv.Atoi(string(rest[at[2]:at[3]]))
 		if err != nil || at[1]+n > len(rest) {
-			t.Fatalf("a stream of length %s", rest[at[2]:at[3]])
+			return nil, fmt.Errorf("a stream of length %s", rest[at[2]:at[3]])
 		}
 		body := rest[at[1] : at[1]+n]
 		if bytes.Contains(rest[at[0]:at[1]], []byte("/FlateDecode")) {
 			z, err := zlib.NewReader(bytes.NewReader(body))
 			if err != nil {
-				t.Fatal(err)
+				return nil, err
 			}
 			if body, err = io.ReadAll(z); err != nil {
-				t.Fatal(err)
+				return nil, err
 			}
 		}
 		all, rest = append(all, body), rest[at[1]+n:]
@@ -79,31 +79,33 @@ func streams(t testing.TB, pdf []byte) [][]byte {
 }
 
 // readPrint reads every page of a print.
-func readPrint(t testing.TB, pdf []byte) []readPage {
-	t.Helper()
+func readPrint(pdf []byte) ([]readPage, error) {
 	bold := map[string]bool{} // by the name of the font in a page
 	named := regexp.MustCompile(`/F([0-9a-f]{40}) (\d+) 0 R`)
 	for _, font := range named.FindAllSubmatch(pdf, -1) {
 		object := regexp.MustCompile(`\n` + string(font[2]) + ` 0 obj\n<</Type /Font\n/Subtype ` +
 			`/Type0\n/BaseFont /utf8go(B?)\n`).FindSubmatch(pdf)
 		if object == nil {
-			t.Fatalf("font %s is not there", font[1])
+			return nil, fmt.Errorf("font %s is not there", font[1])
 		}
 		bold[string(font[1])] = len(object[1]) > 0
 	}
+	all, err := streams(pdf)
+	if err != nil {
+		return nil, err
+	}
 	var pages []readPage
-	for _, s := range streams(t, pdf) {
+	for _, s := range all {
 		if bytes.Contains(s, []byte(" Tf ET")) {
-			pages = append(pages, readOnePage(t, s, bold))
+			pages = append(pages, readOnePage(s, bold))
 		}
 	}
-	return pages
+	return pages, nil
 }
 
 // readOnePage reads a page's content.
-func readOnePage(t testing.TB, content []byte, bold map[string]bool) readPage {
-	t.Helper()
-	const number = `(-?[0-9.]+)`
+func readOnePage(content []byte, bold map[string]bool) readPage {
+	const number = `(-?[0-9]+\.?[0-9]*)`
 	face := regexp.MustCompile(`^BT /F(\w+) ` + number + ` Tf ET`)
 	text := regexp.MustCompile(`^BT ` + number + ` ` + number + ` Td \(`)
 	path := regexp.MustCompile(`^` + number + ` ` + number + ` [ml]\b`)
@@ -112,18 +114,18 @@ func readOnePage(t testing.TB, content []byte, bold map[string]bool) readPage {
 	var now readText
 	for len(content) > 0 {
 		if m := face.FindSubmatch(content); m != nil {
-			now.bold, now.size = bold[string(m[1])], points(t, m[2])
+			now.bold, now.size = bold[string(m[1])], points(m[2])
 		} else if m := text.FindSubmatch(content); m != nil {
-			now.x, now.y = points(t, m[1]), points(t, m[2])
+			now.x, now.y = points(m[1]), points(m[2])
 			n := 0
 			now.text, n = readString(content[len(m[0]):])
 			page.texts = append(page.texts, now)
 			content = content[len(m[0])+n:]
 			continue
 		} else if m := path.FindSubmatch(content); m != nil {
-			page.marks = append(page.marks, [2]float64{points(t, m[1]), points(t, m[2])})
+			page.marks = append(page.marks, [2]float64{points(m[1]), points(m[2])})
 		} else if m := box.FindSubmatch(content); m != nil {
-			x, y, w, h := points(t, m[1]), points(t, m[2]), points(t, m[3]), points(t, m[4])
+			x, y, w, h := points(m[1]), points(m[2]), points(m[3]), points(m[4])
 			page.marks = append(page.marks, [2]float64{x, y}, [2]float64{x + w, y + h})
 			page.boxes = append(page.boxes, [4]float64{x, y, w, h})
 		}
@@ -136,12 +138,8 @@ func readOnePage(t testing.TB, content []byte, bold map[string]bool) readPage {
 	return page
 }
 
-func points(t testing.TB, text []byte) float64 {
-	t.Helper()
-	n, err := strconv.ParseFloat(string(text), 64)
-	if err != nil {
-		t.Fatal(err)
-	}
+func points(number []byte) float64 {
+	n, _ := strconv.ParseFloat(string(number), 64) // it is one, by the pattern
 	return n
 }
 

@@ -1,8 +1,10 @@
 package documents
 
 import (
+	"bytes"
 	"fmt"
 	"strings"
+	"sync"
 	"testing"
 
 	"putlog/jobs"
@@ -22,8 +24,7 @@ const sampleStart = "2027-02-01"
 // job makes a job file. Its stages come in sixes: work, a second crew's work, a
 // hold point, a wait, a delivery, the client's choice. Of the builder's own
 // figures each is one that nothing else in the job gives.
-func (s sample) job(t testing.TB) *jobs.Job {
-	t.Helper()
+func (s sample) job() (*jobs.Job, error) {
 	var b strings.Builder
 	fmt.Fprintf(&b, "job: sample-job\ntitle: %q\nregion: england-and-wales\nstart: %s\n",
 		s.title, sampleStart)
@@ -47,11 +48,7 @@ func (s sample) job(t testing.TB) *jobs.Job {
 	if !s.bare {
 		b.WriteString("  - {on: 2027-02-26, payment: {amount: 5000.00}}\n")
 	}
-	j, err := jobs.ReadJob("sample-job.yaml", []byte(b.String()))
-	if err != nil {
-		t.Fatalf("%v\n%s", err, b.String())
-	}
-	return j
+	return jobs.ReadJob("sample-job.yaml", []byte(b.String()))
 }
 
 // sampleStage is the rest of stage i, which follows the last work.
@@ -100,20 +97,65 @@ func (s sample) variation(b *strings.Builder, i int) {
 }
 
 // statement draws up the client's copy of the sample as at 1 March 2027.
-func (s sample) statement(t testing.TB) *Statement {
-	t.Helper()
+func (s sample) statement() (*Statement, error) {
+	j, err := s.job()
+	if err != nil {
+		return nil, err
+	}
 	asAt, err := schedule.ParseDay("2027-03-01")
 	if err != nil {
-		t.Fatal(err)
+		return nil, err
 	}
-	drawn, err := StatementOf(s.job(t), asAt)
+	return StatementOf(j, asAt)
+}
+
+// sampled is a sample, printed and read back.
+type sampled struct {
+	name  string
+	s     *Statement
+	pdf   []byte
+	pages []readPage
+}
+
+// samples prints every sample once, for all the tests that only read them.
+var samples = sync.OnceValues(func() ([]sampled, error) {
+	all := []sampled{{name: "three stages"}, {name: "nothing accepted"}, {name: "long words"},
+		{name: "a long job"}}
+	for i, of := range []sample{shortSample, bareSample, wordySample, longSample} {
+		s, err := of.statement()
+		if err != nil {
+			return nil, err
+		}
+		var pdf bytes.Buffer
+		if err := WritePDF(&pdf, s); err != nil {
+			return nil, err
+		}
+		pages, err := readPrint(pdf.Bytes())
+		if err != nil {
+			return nil, err
+		}
+		all[i].s, all[i].pdf, all[i].pages = s, pdf.Bytes(), pages
+	}
+	return all, nil
+})
+
+// everySample gives the samples, the long job last.
+func everySample(t *testing.T) []sampled {
+	t.Helper()
+	all, err := samples()
 	if err != nil {
 		t.Fatal(err)
 	}
-	return drawn
+	return all
 }
 
-// The samples that every check of the print goes through.
+// longJob is the sample of 150 stages.
+func longJob(t *testing.T) sampled {
+	all := everySample(t)
+	return all[len(all)-1]
+}
+
+// The samples: few stages, no programme accepted, many stages, long words.
 var (
 	shortSample = sample{stages: 3, variations: 2, title: "Brick cart shed to a studio",
 		stageTitle: "Raise the façade"}

@@ -158,7 +158,7 @@ func TestPrintOfEveryRune(t *testing.T) {
 		}
 	}
 	regular, bold := slices.Clone(goregular.TTF), slices.Clone(gobold.TTF)
-	pages := readPrint(t, printed(t, &Statement{Title: string(every), Stands: string(every)}))
+	pages := printed(t, &Statement{Title: string(every), Stands: string(every)})
 	if !bytes.Equal(regular, goregular.TTF) || !bytes.Equal(bold, gobold.TTF) {
 		t.Error("the print wrote into the font")
 	}

@@ -39,7 +39,8 @@ func Tables(j *jobs.Job, asAt schedule.Day) ([]Table, error) {
 		}
 		account.Rows = accountRows(j.Contract, a)
 	}
-	return []Table{programmeTable(p), daybookTable(j.Lines(asAt)), variationsTable(lines), account}, nil
+	daybook := daybookTable(j.Lines(asAt))
+	return []Table{programmeTable(p), daybook, variationsTable(lines), account}, nil
 }
 
 // WriteCSV writes a table as RFC 4180 has it, in UTF-8, the heading first.
@@ -79,8 +80,9 @@ func halfCells(at schedule.Instant) []string {
 }
 
 func programmeTable(p *jobs.Programme) Table {
-	t := Table{File: "programme.csv", Head: []string{"stage", "title", "kind", "calendar", "start", "start_half",
-		"finish", "finish_half", "late_start", "late_start_half", "late_finish", "late_finish_half",
+	t := Table{File: "programme.csv", Head: []string{"stage", "title", "kind", "calendar",
+		"start", "start_half", "finish", "finish_half",
+		"late_start", "late_start_half", "late_finish", "late_finish_half",
 		"takes_days", "float_days", "drives", "state", "by", "after"}}
 	for _, r := range p.Rows() {
 		row := []string{cell(r.ID), cell(r.Name()), r.Kind.String(), cell(r.Keeps)}
@@ -118,13 +120,15 @@ func daybookTable(lines []jobs.Line) Table {
 }
 
 func variationsTable(lines []jobs.VariationLine) Table {
-	t := Table{File: "variations.csv", Head: []string{"number", "title", "asked_by", "because", "from", "state",
-		"raised", "instructed", "agreed", "declined", "withdrawn", "carried_out", "time", "markup_percent",
+	t := Table{File: "variations.csv", Head: []string{"number", "title", "asked_by", "because",
+		"from", "state", "raised", "instructed", "agreed", "declined", "withdrawn", "carried_out",
+		"time", "markup_percent",
 		"lines_pounds", "markup_pounds", "total_pounds", "client_pounds", "builder_pounds", "changes"}}
 	for _, l := range lines {
 		p := l.Price
-		t.Rows = append(t.Rows, []string{cell(l.Number), cell(l.Title), l.AskedBy.String(), cell(l.Because),
-			cell(l.From), l.State.String(), l.RaisedOn.String(), l.Instructed.String(), l.Agreed.String(),
+		t.Rows = append(t.Rows, []string{cell(l.Number), cell(l.Title), l.AskedBy.String(),
+			cell(l.Because), cell(l.From),
+			l.State.String(), l.RaisedOn.String(), l.Instructed.String(), l.Agreed.String(),
 			l.Declined.String(), l.Withdrawn.String(), l.CarriedOut.String(), l.Time.String(),
 			l.Markup.String(), p.Lines.String(), p.Markup.String(), p.Total.String(), p.Client.String(),
 			p.Builder.String(), cell(strings.Join(l.Changes, "; "))})
@@ -138,7 +142,9 @@ var accountTable = Table{File: "account.csv", Head: []string{"item", "percent", 
 // accountRows are the sums of the account. What is taken off is below nothing,
 // so that total due, retention and paid add up to the balance.
 func accountRows(c *jobs.Contract, a variations.Account) [][]string {
-	row := func(item string, amount variations.Pence) []string { return []string{item, "", amount.String()} }
+	row := func(item string, amount variations.Pence) []string {
+		return []string{item, "", amount.String()}
+	}
 	rate := func(item string, rate variations.Percent, amount variations.Pence) []string {
 		return []string{item, rate.String(), amount.String()}
 	}

@@ -23,9 +23,10 @@ stages:
   - {stage: pour, title: "@now, \"quoted\"; ½ m²", takes: 0.5d, after: -dig}
   - {stage: paint, title: "\ttabbed", takes: 1d, after: pour}
 entries:
-  - {on: 2027-03-01, variation: {number: +1, title: "-140.40", because: "=cmd|' /C calc'!A0", asked-by: client,
-     cost: {client: 60, builder: 40}, time: client, markup: 10,
-     lines: [{kind: omit, what: floor, quantity: 1, rate: 140.40}], changes: [{drop: {stage: paint}}]}}
+  - {on: 2027-03-01, variation: {number: +1, title: "-140.40", because: "=cmd|' /C calc'!A0",
+     asked-by: client, cost: {client: 60, builder: 40}, time: client, markup: 10,
+     lines: [{kind: omit, what: floor, quantity: 1, rate: 140.40}],
+     changes: [{drop: {stage: paint}}]}}
   - {on: 2027-03-01, instructed: {variation: +1}}
   - {on: 2027-03-02, agreed: {variation: +1, note: "two\nlines"}}
   - {on: 2027-03-02, payment: {amount: 5000.05}}
@@ -179,7 +180,8 @@ func TestTableThatCannotBeWritten(t *testing.T) {
 // FuzzCell: no text is taken for a formula, each comes back, and one that is
 // harmless stays as it is.
 func FuzzCell(f *testing.F) {
-	for _, text := range []string{"", "=1+1", "+44", "-140.40", "@x", "\tx", "\rx", "\nx", "＝1", "'=1", "a=1",
+	for _, text := range []string{"", "=1+1", "+44", "-140.40", "@x", "\tx", "\rx", "\nx", "＝1",
+		"'=1", "a=1",
 		" =1", "x\r\ny", `"`, `"=1",=2`, "\xff=", "½"} {
 		f.Add(text)
 	}
@@ -195,7 +197,8 @@ func FuzzCell(f *testing.F) {
 			t.Errorf("%q became %q, want %q", text, got, want)
 		}
 		var b bytes.Buffer
-		if err := WriteCSV(&b, Table{Head: []string{"text", "next"}, Rows: [][]string{{got, "-1.50"}}}); err != nil {
+		if err := WriteCSV(&b, Table{Head: []string{"text", "next"}, Rows: [][]string{{got,
+			"-1.50"}}}); err != nil {
 			t.Fatal(err)
 		}
 		rows, err := csv.NewReader(&b).ReadAll()

@@ -22,6 +22,7 @@ type Statement struct {
 	Account    *Account // nil for a job without a contract
 	Answers    []jobs.Answer
 	Next       []jobs.Coming
+	Photos     []Photo // evidence marked for the client; the caller's to fill in
 	Cautions   []string
 	Method     string
 }
