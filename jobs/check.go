@@ -1,10 +1,13 @@
 package jobs
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
+	"unicode/utf8"
 
+	"putlog/jobs/form"
 	"putlog/schedule"
 )
 
@@ -276,9 +279,33 @@ func (c *checker) network() {
 		return
 	}
 	c.basisChanges(s)
-	if err := c.job.checkHistory(); err != nil {
+	if err := cmp.Or(c.job.checkTexts(0), c.job.checkHistory()); err != nil {
 		c.note(fmt.Sprintf("entries[%d]", err.Number-1), err.What, err.Try)
 	}
+}
+
+// checkTexts refuses an entry, after the first so many, that holds a text too
+// long to print.
+func (j *Job) checkTexts(known int) *EntryError {
+	for i, e := range j.Entries[known:] {
+		if n := longest(form.Encode(e.Event)); n > maxText {
+			return &EntryError{Number: known + i + 1, What: fmt.Sprintf("the text is %d characters long", n),
+				Try: fmt.Sprintf("keep it under %d", maxText)}
+		}
+	}
+	return nil
+}
+
+// longest is the number of characters of the longest text in a form.
+func longest(n *form.Node) int {
+	most := utf8.RuneCountInString(n.Text)
+	for _, item := range n.Items {
+		most = max(most, longest(item))
+	}
+	for _, pair := range n.Pairs {
+		most = max(most, longest(pair.Value))
+	}
+	return most
 }
 
 // checkHistory proves the day book: it must stand at each date at which

@@ -249,3 +249,34 @@ func TestRehearsal(t *testing.T) {
 		t.Errorf("on the day itself: %v", err)
 	}
 }
+
+// TestLongTexts: a text longer than can be printed is refused, by a command and
+// in a job file; one that is just short enough is not.
+func TestLongTexts(t *testing.T) {
+	j, err := dayBook(t, `
+  - {on: 2027-02-20, accepted: {}}`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	day := holidayDate(t, "2027-03-04")
+	for _, c := range []struct {
+		length int
+		taken  bool
+	}{{maxText, true}, {maxText + 1, false}} {
+		text := strings.Repeat("½", c.length)
+		line := variations.Line{Kind: variations.Labour, What: text, Quantity: 1000, Rate: 1}
+		raised, _ := raising(j, day)
+		raised.Event.(*Variation).Lines = []variations.Line{line}
+		for _, e := range []Entry{raised, {On: day, Event: &Payment{Amount: 1, Note: text}},
+			{On: day, Event: &Inspection{Stage: "see", Outcome: Fail, Seen: text}}} {
+			if _, err := j.Try([]Entry{e}, day); (err == nil) != c.taken {
+				t.Errorf("%s with %d characters: %v", e.Event.Kind(), c.length, err)
+			}
+			told := *j
+			told.Entries = []Entry{e}
+			if _, err := ReadJob("shed.yaml", told.File()); (err == nil) != c.taken {
+				t.Errorf("a job file with %s of %d characters: %v", e.Event.Kind(), c.length, err)
+			}
+		}
+	}
+}

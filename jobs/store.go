@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -166,7 +167,7 @@ func (j *Job) with(entries []Entry) (*Job, error) {
 	if n := len(after.Entries); n > maxEntries {
 		return nil, fmt.Errorf("%d entries are more than the %d a job may have", n, maxEntries)
 	}
-	if err := after.checkHistory(); err != nil {
+	if err := cmp.Or(after.checkTexts(len(j.Entries)), after.checkHistory()); err != nil {
 		err.Given, err.Among = max(0, err.Number-len(j.Entries)), len(entries)
 		return nil, err
 	}

@@ -40,6 +40,11 @@ func (c *templateChecker) ifNot(path string, v *TemplateVariation, taken []strin
 	if err := v.Cost.Fault(); err != nil {
 		c.note(path+".cost", err.Error(), "write client, builder or {client: 60, builder: 40}")
 	}
+	if n := max(len(v.Lines), len(v.Changes)); n > maxTemplateStages {
+		c.note(path, fmt.Sprintf("%d lines or changes are more than the %d a variation may have here", n,
+			maxTemplateStages), "make two items of it")
+		return taken
+	}
 	if len(v.Lines) == 0 && len(v.Changes) == 0 {
 		c.note(path, "nothing follows: there are no lines and no changes",
 			"give what it would cost, or take if-not out")

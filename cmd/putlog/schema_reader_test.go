@@ -277,9 +277,9 @@ func (r *schemaReader) named() []string {
 
 func TestReadJSON(t *testing.T) {
 	for text, good := range map[string]bool{`{"a": [1, {"a": null}], "b": "x"}`: true, `3`: true,
-		`[]`: true,
+		`[]`:               true,
 		`{"a": 1, "a": 1}`: false, `{"b": [{"a": 1, "a": 2}]}`: false, `{} {}`: false, `[1`: false,
-			``: false} {
+		``: false} {
 		if _, err := readJSON([]byte(text)); (err == nil) != good {
 			t.Errorf("%s: %v", text, err)
 		}
@@ -303,10 +303,10 @@ func TestSchemaReader(t *testing.T) {
 		`{"n": 0, "s": null, "e": null, "l": []}`: 0, `{"n": 1e0}`: 0,
 		`[]`: 1, `{}`: 1, `{"n": 1.25}`: 1, `{"n": "1"}`: 1, `{"n": -2}`: 1, `{"n": 9.5}`: 1,
 		`{"n": 1, "i": 1.5}`: 1, `{"n": 1, "s": "b"}`: 1, `{"n": 1, "s": "aaaa"}`: 1,
-			`{"n": 1, "s": 3}`: 1,
+		`{"n": 1, "s": 3}`:   1,
 		`{"n": 1, "e": "y"}`: 1, `{"n": 1, "b": 0}`: 1, `{"n": 1, "l": {}}`: 1,
-			`{"n": 1, "l": [{}, {"k": ""}]}`: 2,
-		`{"n": 1, "more": 1}`: 1, `{"n": null}`: 1,
+		`{"n": 1, "l": [{}, {"k": ""}]}`: 2,
+		`{"n": 1, "more": 1}`:            1, `{"n": null}`: 1,
 	} {
 		v, err := readJSON([]byte(text))
 		if err != nil {

@@ -276,7 +276,8 @@ func TestCalendarTakesThePlaceOfAnEarlierOne(t *testing.T) {
 	last := -1
 	uids := map[string]bool{}
 	for _, c := range []*Calendar{
-		calendarOf(t, shed(t), "2027-03-01"), calendarOf(t, shed(t), "2027-03-02"),
+		calendarOf(t, shed(t), "2027-02-28"), calendarOf(t, shed(t), "2027-03-01"),
+		calendarOf(t, shed(t), "2027-03-02"),
 		calendarOf(t, shed(t, struck[:strings.Index(struck, "\n")+1]), "2027-03-02"),
 		calendarOf(t, shed(t, struck), "2027-03-02"),
 		calendarOf(t, shed(t, struck, variant), "2027-03-03"),
@@ -413,4 +414,46 @@ func FuzzICSText(f *testing.F) {
 		f.Add(text)
 	}
 	f.Fuzz(func(t *testing.T, text string) { textComesBack(t, text) })
+}
+
+// Stages that the program named itself, bay by bay, are cancelled too.
+func TestCalendarOfUnderpinningStruckOut(t *testing.T) {
+	const raised = `  - {on: 2027-03-03, variation: {number: V1, title: Underpin, asked-by: inspector,
+     cost: client, time: client, changes: [{underpin: {stage: pin, wall: 4800mm, notice: 1,
+       after: dig, before: pour}}]}}
+  - {on: 2027-03-03, instructed: {variation: V1}}
+`
+	bays := 0
+	for _, d := range calendarOf(t, shed(t, raised), "2027-03-03").Dates {
+		if strings.HasPrefix(d.Stage, "pin-") && !d.Gone {
+			bays++
+		}
+	}
+	gone := 0
+	struck := shed(t, raised, "  - {on: 2027-03-04, correction: {entry: 5}}\n")
+	for _, d := range calendarOf(t, struck, "2027-03-04").Dates {
+		if strings.HasPrefix(d.Stage, "pin-") && d.Gone {
+			gone++
+		}
+	}
+	if bays < 10 || gone != bays {
+		t.Errorf("%d dates of underpinning, %d of them cancelled once it is struck out", bays, gone)
+	}
+}
+
+// The demonstration's job holds to the standard too, before it begins and when
+// it should be done.
+func TestCalendarOfTheDemonstration(t *testing.T) {
+	j, err := jobs.Demo()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, asAt := range []string{"2027-01-25", "2027-05-03", "2027-12-25"} {
+		c := calendarOf(t, j, asAt)
+		cal := readICS(t, ics(t, c))
+		holdsToRFC5545(t, cal)
+		if len(cal.in) != len(c.Dates) || len(cal.in) < 40 {
+			t.Errorf("%d events of %d dates", len(cal.in), len(c.Dates))
+		}
+	}
 }

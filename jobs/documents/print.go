@@ -155,7 +155,7 @@ func (p *sheet) stair(s *Statement) func(row int, x, y, height float64) {
 		p.pdf.SetLineWidth(0.2)
 		switch {
 		case r.From == r.To:
-			p.line(from, middle-deep/2, from, middle+deep/2, 0.5, black)
+			p.line(from-0.7, middle, from+0.7, middle, 0.4, black)
 			return
 		case r.Bearer == "builder":
 			p.pdf.SetFillColor(paper, paper, paper)

@@ -31,7 +31,11 @@ func (p *sheet) table(t printTable) {
 	for i, row := range t.rows {
 		p.set(t.style(i), tableSize)
 		lines := p.cellLines(t, row)
-		if i > 0 && p.left() < p.wants(lines) {
+		want := p.wants(lines)
+		if i == len(t.rows)-2 { // the last row does not stand alone
+			want += p.wants(p.cellLines(t, t.rows[i+1]))
+		}
+		if i > 0 && p.left() < want {
 			p.newPage()
 			p.tableHead(t)
 		}

@@ -18,15 +18,16 @@ title: "=1+1"
 region: scotland
 start: 2027-03-01
 contract: {sum: 100.10, vat: 17.5, retention: 5}
+calendars: {-crew: {week: mon-fri}}
 stages:
   - {stage: -dig, title: "=HYPERLINK(A1)", takes: 1d}
-  - {stage: pour, title: "@now, \"quoted\"; ½ m²", takes: 0.5d, after: -dig}
+  - {stage: pour, title: "@now, \"quoted\"; ½ m²", takes: 0.5d, after: -dig, calendar: -crew}
   - {stage: paint, title: "\ttabbed", takes: 1d, after: pour}
 entries:
   - {on: 2027-03-01, variation: {number: +1, title: "-140.40", because: "=cmd|' /C calc'!A0",
-     asked-by: client, cost: {client: 60, builder: 40}, time: client, markup: 10,
+     asked-by: client, from: "=A1", cost: {client: 60, builder: 40}, time: client, markup: 10,
      lines: [{kind: omit, what: floor, quantity: 1, rate: 140.40}],
-     changes: [{drop: {stage: paint}}]}}
+     changes: [{retime: {stage: -dig, takes: 1d}}, {drop: {stage: paint}}]}}
   - {on: 2027-03-01, instructed: {variation: +1}}
   - {on: 2027-03-02, agreed: {variation: +1, note: "two\nlines"}}
   - {on: 2027-03-02, payment: {amount: 5000.05}}
@@ -91,6 +92,7 @@ func TestTables(t *testing.T) {
 	for _, want := range []struct{ file, head, cells string }{
 		{"programme.csv", "stage", "'-dig|pour"},
 		{"programme.csv", "title", `'=HYPERLINK(A1)|'@now, "quoted"; ½ m²`},
+		{"programme.csv", "calendar", "site|'-crew"},
 		{"programme.csv", "start", "2027-03-01|2027-03-03"},
 		{"programme.csv", "finish_half", "pm|am"},
 		{"programme.csv", "late_start", "|2027-03-03"},
@@ -102,7 +104,9 @@ func TestTables(t *testing.T) {
 		{"daybook.csv", "struck_by", "|||6||"},
 		{"variations.csv", "number", "'+1"},
 		{"variations.csv", "title", "'-140.40"},
+		{"variations.csv", "from", "'=A1"},
 		{"variations.csv", "because", "'=cmd|' /C calc'!A0"},
+		{"variations.csv", "changes", "'-dig now takes 1d; leaves out paint"},
 		// 140.40 off and 10 per cent of that, 60 per cent of it the client's
 		{"variations.csv", "lines_pounds", "-140.40"},
 		{"variations.csv", "markup_pounds", "-14.04"},
