@@ -57,7 +57,9 @@ func (l *linker) precede(i int, before []string) {
 }
 
 // forget has what stands before those that fell out worked out anew.
-func (l *linker) forget() { l.over, l.known = make([][]string, len(l.ids)), make([]bool, len(l.ids)) }
+func (l *linker) forget() {
+	l.over, l.known = make([][]string, len(l.ids)), make([]bool, len(l.ids))
+}
 
 // join gives a stage of group i the links from outside the group too; taken
 // lists what it follows only by taking over.
@@ -146,8 +148,9 @@ func (l *linker) walkOn(i int, seen []bool) {
 	if len(l.groups[i].stages) > 0 {
 		return
 	}
+	follows := func(a After) bool { return a.Stage == l.ids[i] }
 	for k := range l.ids {
-		if !seen[k] && slices.ContainsFunc(l.after[k], func(a After) bool { return a.Stage == l.ids[i] }) {
+		if !seen[k] && slices.ContainsFunc(l.after[k], follows) {
 			l.walkOn(k, seen)
 		}
 	}

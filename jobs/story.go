@@ -115,10 +115,9 @@ func (m *Moved) moveWords(s variations.Step) string {
 	if s.Moved == 0 {
 		return "It did not move the finish."
 	}
-	way, from, to := "later", s.Before, s.After
-	n, worked := s.Moved, s.Worked
-	if n < 0 {
-		way, from, to, n, worked = "earlier", to, from, -n, -worked
+	way, from, to, worked := "later", s.Before, s.After, s.Worked
+	if s.Moved < 0 {
+		way, from, to, worked = "earlier", to, from, -worked
 	}
 	said := fmt.Sprintf("The finish moved %s %s, from %s to %s", workingDays(worked), way,
 		s.Before.Last().Short(), s.After.Last().Short())

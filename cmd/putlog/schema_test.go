@@ -192,6 +192,7 @@ func TestAnswersHoldToTheirSchemas(t *testing.T) {
 	for _, name := range schemaNames() {
 		readers[name] = readSchema(t, name)
 	}
+	richest := map[string]int{} // the call of the longest answer to each schema
 	for i, c := range answerCalls {
 		r := readers[c.answer]
 		if r == nil {
@@ -206,9 +207,15 @@ func TestAnswersHoldToTheirSchemas(t *testing.T) {
 		for _, fault := range r.faults(v) {
 			t.Errorf("putlog %s (%s): %s", c.line, c.answer, fault)
 		}
-		r.spoil(t, c.line, shortLists(v))
+		if at, known := richest[c.answer]; !known || len(texts[i]) > len(texts[at]) {
+			richest[c.answer] = i
+		}
 	}
 	for _, name := range schemaNames() {
+		if i, called := richest[name]; called {
+			v, _ := readJSON(texts[i])
+			readers[name].spoil(t, answerCalls[i].line, shortLists(v))
+		}
 		for _, place := range readers[name].named() {
 			if !readers[name].seen[place] {
 				t.Errorf("schema %s: no answer has %s", name, place)

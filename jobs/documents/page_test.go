@@ -5,6 +5,7 @@ import (
 	"flag"
 	"fmt"
 	"html"
+	"io"
 	"os"
 	"regexp"
 	"slices"
@@ -157,14 +158,16 @@ func TestPageGolden(t *testing.T) {
 }
 
 func TestPageIsTheSameTwice(t *testing.T) {
-	for name, s := range pageSamples(t) {
-		if page(t, s) != page(t, s) {
+	twice := func(name string, draw func() string) {
+		if first, second := draw(), draw(); first != second {
 			t.Errorf("%s: another page came out otherwise", name)
 		}
 	}
-	if page(t, pageStatement(t)) != page(t, pageStatement(t)) || planPage(t) != planPage(t) {
-		t.Error("another page came out otherwise")
+	for name, s := range pageSamples(t) {
+		twice(name, func() string { return page(t, s) })
 	}
+	twice("statement", func() string { return page(t, pageStatement(t)) })
+	twice("plan", func() string { return planPage(t) })
 }
 
 // TestPageSaysItAll looks for what both readers need.
@@ -374,6 +377,16 @@ func TestPageKeepsWhatWasTyped(t *testing.T) {
 func TestPageSaysThatItCouldNotBeWritten(t *testing.T) {
 	if err := WriteHTML(fullDisk{}, pageStatement(t)); err == nil {
 		t.Error("a page was written to a full disk")
+	}
+}
+
+func BenchmarkWriteHTML(b *testing.B) {
+	s := pageSamples(b)["a long job"]
+	b.ReportAllocs()
+	for b.Loop() {
+		if err := WriteHTML(io.Discard, s); err != nil {
+			b.Fatal(err)
+		}
 	}
 }
 
