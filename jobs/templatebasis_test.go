@@ -391,7 +391,7 @@ func TestTemplateBasisChanges(t *testing.T) {
 		{"length=6m", "wall: 6000mm", "none"},
 		{"?dry=yes", "to: door, link: finish-finish", "drop"},
 		// strip comes before paint by way of what fell out between them as well
-		{"?dry=yes ?door=no", " link: {from: strip, to: paint}", "finish-finish"},
+		{"?dry=yes ?door=no", "{link: {from: strip, to: paint}", "finish-finish"},
 		{"?dry=yes ?door=no", "unlink: {from: strip, to: paint}", "drop"},
 		{"?dry=yes ?door=no", "takes: 1d, after: [strip], before: [paint]", "door"},
 		{"!strip=done", "stage: out, title: Out, takes: 1d, before: [door]", "link"},
