@@ -154,7 +154,7 @@ type changeMaker struct {
 	*conversion
 	net    *linker
 	item   string
-	stages []Stage // of the job, then those added
+	stages []Stage // of the job, those dropped included; then those added
 }
 
 // change makes what one change of the template comes to: nothing, one change, or
@@ -256,13 +256,18 @@ func (m *changeMaker) linkUp(t *Linked) (changes []Change) {
 	return changes
 }
 
+// unlink takes out the links there are from the stages of one group to those of
+// another.
 func (m *changeMaker) unlink(t *Unlinked) (changes []Change) {
 	for _, from := range m.group(t.From).stages {
+		follows := func(a After) bool { return a.Stage == from.ID }
 		for _, to := range m.group(t.To).stages {
 			i := slices.IndexFunc(m.stages, func(s Stage) bool { return s.ID == to.ID })
-			if slices.ContainsFunc(m.stages[i].After, func(a After) bool { return a.Stage == from.ID }) {
-				changes = append(changes, Change{Unlink: &Unlinked{from.ID, to.ID}})
+			if !slices.ContainsFunc(m.stages[i].After, follows) {
+				continue
 			}
+			m.stages[i].After = slices.DeleteFunc(slices.Clone(m.stages[i].After), follows)
+			changes = append(changes, Change{Unlink: &Unlinked{from.ID, to.ID}})
 		}
 	}
 	return changes
@@ -293,5 +298,11 @@ func (m *changeMaker) underpin(path string, t *TemplateUnderpinned) []Change {
 	m.net.groups[i] = group{[]Stage{one}}
 	one, _ = m.net.join(i, one)
 	u.After, m.net.groups[i] = one.After, group{stages}
+	for _, s := range stages {
+		if len(s.After) == 0 {
+			s.After = u.After
+		}
+		m.stages = append(m.stages, s)
+	}
 	return []Change{{Underpin: u}}
 }

@@ -413,6 +413,20 @@ func TestTemplateBasisChanges(t *testing.T) {
 	}
 }
 
+// TestTemplateBasisUnlinkBays: bays that follow a stage can be told not to.
+func TestTemplateBasisUnlinkBays(t *testing.T) {
+	tm, err := LoadTemplate("shed.yaml", []byte(strings.Replace(shedBasis, "        - add: {stage: look,",
+		"        - unlink: {from: out, to: edge}\n        - add: {stage: look,", 1)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	j, _ := convertedJob(t, tm, surveyOf(t, EnglandAndWales))
+	text := changesText(t, ifNotOf(t, j, "damp").Changes)
+	if want := "{unlink: {from: out, to: edge-dig-2}}"; !strings.Contains(text, want) {
+		t.Errorf("no %q in\n%s", want, text)
+	}
+}
+
 // TestTemplateBasisRing: links that the changes close to a ring are refused in
 // the template, whatever falls out of the job.
 func TestTemplateBasisRing(t *testing.T) {

@@ -63,7 +63,8 @@ func TestWriteFileLeavesNothingBehind(t *testing.T) {
 		_, _ = io.WriteString(w, strings.Repeat("half a page ", 1000))
 		return broken
 	}
-	if err := a.writeFile(name, false, half); err == nil || !strings.Contains(err.Error(), broken.Error()) {
+	err := a.writeFile(name, false, half)
+	if err == nil || !strings.Contains(err.Error(), broken.Error()) {
 		t.Errorf("got %v", err)
 	}
 	folderHolds(t, folder, map[string]string{})

@@ -12,14 +12,12 @@ import (
 	"strings"
 	"testing"
 
-	"pgregory.net/rapid"
-
 	"putlog/jobs"
 	"putlog/schedule"
 	"putlog/variations"
 )
 
-var updatePages = flag.Bool("update-pages", false, "write the pages that the tests expect; read them")
+var updatePages = flag.Bool("update-pages", false, "write the pages that tests expect; read them")
 
 // pageJob reads the invented job with its invented history.
 func pageJob(t testing.TB) *jobs.Job {
@@ -102,7 +100,8 @@ var hostileTexts = []string{
 	`</title></desc></svg></style><style>*{display:none}</style>`,
 	`]]><!-- --><![CDATA[ & &amp; &#60; &lt;script&gt;`,
 	`{{.Account}} {{template "statement"}} ${1+1} javascript:alert(1)`,
-	"turned \u202e about \u2066 and \u200f back \u202c\u2069, nought\x00, bell\x07, esc\x1b[2J, \u0085",
+	"turned \u202e about \u2066 and \u200f back \u202c\u2069, nought\x00, " +
+		" bell\x07, esc\x1b[2J, \u0085",
 	strings.Repeat("Donaudampfschifffahrtsgesellschaft", 14),
 	strings.Repeat("mm ", 160),
 	"שלום 漢字 🏠🏚️ Ⅷ",
@@ -132,7 +131,8 @@ func hostileStatement(t testing.TB, text string) *Statement {
 }
 
 func TestPageGolden(t *testing.T) {
-	for name, got := range map[string]string{"statement": page(t, pageStatement(t)), "plan": planPage(t)} {
+	pages := map[string]string{"statement": page(t, pageStatement(t)), "plan": planPage(t)}
+	for name, got := range pages {
 		file := "testdata/page/" + name + ".html"
 		if *updatePages {
 			if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
@@ -194,7 +194,8 @@ func TestPageSaysItAll(t *testing.T) {
 			t.Errorf("the page does not name %q", bar.Name)
 		}
 	}
-	if at := regexp.MustCompile(`[0-9]{1,2} [A-Z][a-z]{2}( [0-9]{4})? [ap]m\b`).FindString(text); at != "" {
+	half := regexp.MustCompile(`[0-9]{1,2} [A-Z][a-z]{2}( [0-9]{4})? [ap]m\b`)
+	if at := half.FindString(text); at != "" {
 		t.Errorf("a householder reads %q", at)
 	}
 }
@@ -210,7 +211,8 @@ func visible(page string) string {
 func forms(p variations.Pence) []string {
 	pounds := strings.TrimPrefix(p.Pounds(), "-")
 	plain := strings.ReplaceAll(strings.TrimPrefix(pounds, "£"), ",", "")
-	return []string{pounds[2:], plain, strings.ReplaceAll(plain, ".", ","), strings.ReplaceAll(plain, ".", "")}
+	return []string{pounds[len("£"):], plain, strings.ReplaceAll(plain, ".", ","),
+		strings.ReplaceAll(plain, ".", "")}
 }
 
 // builderFigures are what a client's copy may not hold, each in the forms in
@@ -251,7 +253,8 @@ func builderFigures(t testing.TB, j *jobs.Job) (hidden, shown []string) {
 func TestPageHoldsNothingOfTheBuilder(t *testing.T) {
 	j := pageJob(t)
 	hidden, shown := builderFigures(t, j)
-	hidden = append(hidden, "markup", "mark-up", "Mark-up", "rate of", "317.93", "31793", "343.19", "13.7")
+	hidden = append(hidden, "markup", "mark-up", "Mark-up", "rate of",
+		"317.93", "31793", "343.19", "13.7")
 	if len(hidden) < 60 {
 		t.Fatalf("only %d figures to look for", len(hidden))
 	}
@@ -269,7 +272,8 @@ func TestPageHoldsNothingOfTheBuilder(t *testing.T) {
 	// The search finds what is there.
 	s := pageStatement(t)
 	s.Cautions = []string{"Two men at 317.93 a day."}
-	if found := page(t, s); !slices.ContainsFunc(hidden, func(f string) bool { return strings.Contains(found, f) }) {
+	found := page(t, s)
+	if !slices.ContainsFunc(hidden, func(f string) bool { return strings.Contains(found, f) }) {
 		t.Error("a figure of the builder went unseen")
 	}
 }
@@ -278,9 +282,10 @@ func TestPageHoldsNothingOfTheBuilder(t *testing.T) {
 var pageTags = map[string]string{
 	"html": "lang", "head": "", "meta": "charset name content http-equiv", "title": "id", "style": "",
 	"body": "", "header": "", "main": "", "footer": "", "section": "class aria-labelledby",
-	"h1": "", "h2": "id", "p": "class", "br": "", "strong": "", "span": "class", "dl": "class", "div": "class",
-	"dt": "", "dd": "", "ul": "class aria-label", "li": "", "table": "class", "caption": "", "thead": "",
-	"tbody": "", "tr": "class", "th": "scope class", "td": "class data-head", "figure": "class", "figcaption": "",
+	"h1": "", "h2": "id", "p": "class", "br": "", "strong": "", "span": "class",
+	"dl": "class", "div": "class", "dt": "", "dd": "", "ul": "class aria-label", "li": "", "table": "class",
+	"caption": "", "thead": "", "tbody": "", "tr": "class", "th": "scope class", "td": "class data-head",
+	"figure": "class", "figcaption": "",
 	"svg": "viewBox role aria-labelledby aria-describedby aria-hidden", "desc": "id", "g": "transform",
 	"path": "class d", "text": "class x y", "img": "src width height alt",
 }
@@ -293,7 +298,8 @@ var (
 // withPhotos adds a photo and a paper to a statement.
 func withPhotos(t *testing.T, s *Statement, says string) *Statement {
 	made, w, h := shrink(cornered(t, 1))
-	s.Photos = []Photo{{s.AsAt, says, "strip.jpg", made, w, h}, {s.AsAt, says, says + ".pdf", nil, 0, 0}}
+	s.Photos = []Photo{{s.AsAt, says, "strip.jpg", made, w, h},
+		{s.AsAt, says, says + ".pdf", nil, 0, 0}}
 	return s
 }
 
@@ -342,7 +348,8 @@ func foreign(page string) []string {
 }
 
 func TestPageHoldsNothingForeign(t *testing.T) {
-	pages := map[string]string{"the shed": page(t, withPhotos(t, pageStatement(t), "Step finished")), "its plan": planPage(t)}
+	shown := withPhotos(t, pageStatement(t), "Step finished")
+	pages := map[string]string{"the shed": page(t, shown), "its plan": planPage(t)}
 	for name, s := range pageSamples(t) {
 		pages[name] = page(t, s)
 	}
@@ -356,7 +363,8 @@ func TestPageHoldsNothingForeign(t *testing.T) {
 	}
 	// The search finds what is there.
 	whole := pages["the shed"]
-	for _, bad := range []string{`<img src="x">`, `<p onclick="x">`, `<p style="x">`, `<p class=x>`, "<!-- x -->", "\u202e"} {
+	for _, bad := range []string{`<img src="x">`, `<p onclick="x">`, `<p style="x">`, `<p class=x>`,
+		"<!-- x -->", "\u202e"} {
 		if len(foreign(strings.Replace(whole, "<main>", "<main>"+bad, 1))) == 0 {
 			t.Errorf("%q went unseen", bad)
 		}
@@ -406,85 +414,6 @@ func FuzzPage(f *testing.F) {
 		one.Picture.Bars[0].Name, one.Picture.Bars[1].Name = text, "a "+text+" b"
 		if found := foreign(page(t, &one)); len(found) > 0 {
 			t.Errorf("%q", found)
-		}
-	})
-}
-
-func TestSpanWords(t *testing.T) {
-	at := func(text string, half schedule.Half) schedule.Instant {
-		i, err := schedule.ParseInstant(text, half)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return i
-	}
-	for _, test := range []struct{ from, last, want string }{
-		{"2027-02-08 am", "2027-02-11 pm", "Mon 8 Feb to Thu 11 Feb"},
-		{"2027-02-08 pm", "2027-02-11 am", "Mon 8 Feb (afternoon) to Thu 11 Feb (morning)"},
-		{"2027-02-08 am", "2027-02-08 pm", "Mon 8 Feb"},
-		{"2027-02-08 am", "2027-02-08 am", "Mon 8 Feb (morning)"},
-		{"2027-02-08 pm", "2027-02-08 pm", "Mon 8 Feb (afternoon)"},
-		{"2027-02-08 pm", "2027-02-08 am", "Mon 8 Feb (morning)"}, // no length
-		{"2028-02-29 pm", "2028-03-01 pm", "Tue 29 Feb (afternoon) to Wed 1 Mar"},
-	} {
-		if got := spanWords(at(test.from, 0), at(test.last, 0)+1); got != test.want {
-			t.Errorf("%s to %s: %q, want %q", test.from, test.last, got, test.want)
-		}
-	}
-	if got := spanWords(schedule.FirstInstant, schedule.FirstInstant); got == "" {
-		t.Error("no words for the first instant there is")
-	}
-}
-
-func TestHalvesInWords(t *testing.T) {
-	prose := halvesInWords()
-	for text, want := range map[string]string{
-		"from Fri 21 May pm to Thu 3 Jun 2027 am.": "from Fri 21 May (afternoon) to Thu 3 Jun 2027 (morning).",
-		"Mon 1 Mar amber, 3 pm, Sun 1 Foo am":      "Mon 1 Mar amber, 3 pm, Sun 1 Foo am",
-	} {
-		if got := prose(text); got != want {
-			t.Errorf("%q, want %q", got, want)
-		}
-	}
-}
-
-func TestStateWords(t *testing.T) {
-	for want, v := range map[string]jobs.ClientLine{
-		"Proposed: not instructed, price not agreed yet": {State: variations.Raised},
-		"Instructed, price not agreed yet":               {State: variations.Instructed},
-		"Instructed, price agreed":                       {State: variations.Instructed, Agreed: true},
-		"Price agreed":                                   {State: variations.Agreed, Agreed: true},
-		"Carried out, price agreed":                      {State: variations.CarriedOut, Agreed: true},
-		"Carried out, price not agreed yet":              {State: variations.CarriedOut},
-		"Declined":                                       {State: variations.Declined},
-		"Withdrawn":                                      {State: variations.Withdrawn, Agreed: true},
-	} {
-		if got := stateWords(v); got != want {
-			t.Errorf("%v: %q, want %q", v.State, got, want)
-		}
-	}
-}
-
-// TestWrapText: nothing is lost, no line is wider than its room, and no line
-// could have taken the first word of the next.
-func TestWrapText(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		words := rapid.SliceOfN(rapid.StringMatching(`[a-zA-Z0-9.,mWé漢]{1,90}`), 1, 30).Draw(t, "words")
-		text, room := strings.Join(words, " "), rapid.IntRange(60, 400).Draw(t, "room")
-		lines := wrapText(text, dateSize, room)
-		if got := strings.Join(lines, ""); strings.ReplaceAll(got, " ", "") != strings.Join(words, "") {
-			t.Fatalf("%q became %q", text, lines)
-		}
-		for i, line := range lines {
-			if textWidth(line, dateSize) > room+dateSize {
-				t.Fatalf("%q is wider than %d", line, room)
-			}
-			if i > 0 {
-				first, _, _ := strings.Cut(line, " ")
-				if textWidth(lines[i-1]+" "+first, dateSize)+2*dateSize < room {
-					t.Fatalf("%q has room for %q", lines[i-1], first)
-				}
-			}
 		}
 	})
 }

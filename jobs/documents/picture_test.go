@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"putlog/schedule"
 )
 
@@ -24,7 +26,8 @@ func example(t testing.TB, weeks int, bar Bar) drawing {
 	if bar.Before != "" {
 		bar.Before = (bar.Before + blank)[:14*weeks]
 	}
-	return drawing{Picture: Picture{From: from, To: from + schedule.Day(7*weeks) - 1, Bars: []Bar{bar}},
+	last := from + schedule.Day(7*weeks) - 1
+	return drawing{Picture: Picture{From: from, To: last, Bars: []Bar{bar}},
 		asAt: from + 2, accepted: bar.Before != ""}
 }
 
@@ -44,19 +47,22 @@ func TestDrawnCells(t *testing.T) {
 		bar              Bar
 		now, gates, then string
 	}{
-		"work over a weekend, in cells of 12": {2, Bar{Cells: "         #    #", Start: at(9), End: at(15)},
+		"work over a weekend, in cells of 12": {2,
+			Bar{Cells: "         #    #", Start: at(9), End: at(15)},
 			"M108 0h11v12h-11zM168 0h11v12h-11z", "", ""},
-		"a wait and where it was": {4, Bar{Cells: " ..", Kind: schedule.KindWait, Start: at(1), End: at(3),
-			Before: "..", BeforeStart: at(0), BeforeEnd: at(2)}, "M9 6h.1M15 6h.1", "", "M0 16h6M6 16h6"},
-		"a delivery":   {4, Bar{Cells: "--", Kind: schedule.KindDelivery, Start: at(0), End: at(2)}, "M0 6h4M6 6h4", "", ""},
-		"a hold point": {4, Bar{Cells: "  H", Kind: schedule.KindInspection, Start: at(2), End: at(3)}, "", "M13" + gate, ""},
-		"no length":    {4, Bar{Start: at(4), End: at(4)}, "", "M24" + post, ""},
-		"in cells of 3, a dot a day": {30, Bar{Cells: " ...", Kind: schedule.KindWait, Start: at(1), End: at(4)},
-			"M6 6h.1M9 6h.1", "", ""},
-		"it was earlier": {8, Bar{Cells: strings.Repeat(" ", 60) + "#", Start: at(60), End: at(61), Before: "#",
-			BeforeStart: at(0), BeforeEnd: at(1)}, "M24 0h5v12h-5z", "", "M5 13l-4 3 4 3M1 16h9"},
-		"it was later": {8, Bar{Cells: "#", Start: at(0), End: at(1), Before: strings.Repeat(" ", 60) + "#",
-			BeforeStart: at(60), BeforeEnd: at(61)}, "M0 0h5v12h-5z", "", "M331 13l4 3-4 3M335 16h-9"},
+		"a wait and where it was": {4, Bar{Cells: " ..", Kind: schedule.KindWait, Start: at(1),
+			End: at(3), Before: "..", BeforeStart: at(0), BeforeEnd: at(2)}, "M9 6h.1M15 6h.1", "", "M0 16h6M6 16h6"},
+		"a delivery": {4, Bar{Cells: "--", Kind: schedule.KindDelivery, Start: at(0), End: at(2)},
+			"M0 6h4M6 6h4", "", ""},
+		"a hold point": {4, Bar{Cells: "  H", Kind: schedule.KindInspection, Start: at(2),
+			End: at(3)}, "", "M13" + gate, ""},
+		"no length": {4, Bar{Start: at(4), End: at(4)}, "", "M24" + post, ""},
+		"in cells of 3, a dot a day": {30, Bar{Cells: " ...", Kind: schedule.KindWait, Start: at(1),
+			End: at(4)}, "M6 6h.1M9 6h.1", "", ""},
+		"it was earlier": {8, Bar{Cells: strings.Repeat(" ", 60) + "#", Start: at(60), End: at(61),
+			Before: "#", BeforeStart: at(0), BeforeEnd: at(1)}, "M24 0h5v12h-5z", "", "M5 13l-4 3 4 3M1 16h9"},
+		"it was later": {8, Bar{Cells: "#", Start: at(0), End: at(1),
+			Before: strings.Repeat(" ", 60) + "#", BeforeStart: at(60), BeforeEnd: at(61)}, "M0 0h5v12h-5z", "", "M331 13l4 3-4 3M335 16h-9"},
 	} {
 		test.bar.Name = "Dig"
 		bands := example(t, test.weeks, test.bar).bands()
@@ -66,7 +72,8 @@ func TestDrawnCells(t *testing.T) {
 		}
 		row := bands[0].Rows[0]
 		if row.Now != test.now || row.Gates != test.gates || row.Then != test.then {
-			t.Errorf("%s:\n%q %q %q, want\n%q %q %q", name, row.Now, row.Gates, row.Then, test.now, test.gates, test.then)
+			t.Errorf("%s:\n%q %q %q, want\n%q %q %q", name, row.Now, row.Gates, row.Then,
+				test.now, test.gates, test.then)
 		}
 	}
 }
@@ -81,8 +88,8 @@ func TestDrawnWords(t *testing.T) {
 	if want := "1 Feb to 28 Feb 2027"; b.Title != want {
 		t.Errorf("%q, want %q", b.Title, want)
 	}
-	if want := "Each stage on a strip of half-days. Dig the strip: under way, Mon 1 Feb to Tue 2 Feb; drives the " +
-		"finish; float 2d; was Mon 1 Feb (afternoon) to Tue 2 Feb (morning)."; b.Desc != want {
+	if want := "Each stage on a strip of half-days. Dig the strip: under way, Mon 1 Feb to " +
+		"Tue 2 Feb; drives the finish; float 2d; was Mon 1 Feb (afternoon) to Tue 2 Feb (morning)."; b.Desc != want {
 		t.Errorf("%q, want %q", b.Desc, want)
 	}
 	if b.AsAt != 24 {
@@ -192,7 +199,33 @@ func TestLadder(t *testing.T) {
 			t.Errorf("step %d: %q %q, want %q %q", i+1, got.Bar, got.Post, want[i].Bar, want[i].Post)
 		}
 	}
-	if still := drawLadder(&Statement{Accepted: 5, Ladder: []Rung{{From: 5, To: 5}}}); still[0].Post != "M2 0v14" {
+	still := drawLadder(&Statement{Accepted: 5, Ladder: []Rung{{From: 5, To: 5}}})
+	if still[0].Post != "M2 0v14" {
 		t.Errorf("nothing moved: %q", still[0].Post)
 	}
+}
+
+// TestWrapText: nothing is lost, no line is wider than its room, and no line
+// could have taken the first word of the next.
+func TestWrapText(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		word := rapid.StringMatching(`[a-zA-Z0-9.,mWé漢]{1,90}`)
+		words := rapid.SliceOfN(word, 1, 30).Draw(t, "words")
+		text, room := strings.Join(words, " "), rapid.IntRange(60, 400).Draw(t, "room")
+		lines := wrapText(text, dateSize, room)
+		if got := strings.Join(lines, ""); strings.ReplaceAll(got, " ", "") != strings.Join(words, "") {
+			t.Fatalf("%q became %q", text, lines)
+		}
+		for i, line := range lines {
+			if textWidth(line, dateSize) > room+dateSize {
+				t.Fatalf("%q is wider than %d", line, room)
+			}
+			if i > 0 {
+				first, _, _ := strings.Cut(line, " ")
+				if textWidth(lines[i-1]+" "+first, dateSize)+2*dateSize < room {
+					t.Fatalf("%q has room for %q", lines[i-1], first)
+				}
+			}
+		}
+	})
 }

@@ -43,8 +43,9 @@ func PlanOf(j *jobs.Job, asAt schedule.Day) (*Plan, error) {
 		}
 		then = m.Then
 	}
-	p := &Plan{Ref: j.Ref, Title: j.Title, AsAt: asAt, Stands: now.Headline(), AcceptedOn: now.AcceptedOn(),
-		Picture: pictureOf(now, then), Warnings: now.Warnings(), Notes: j.Notes, Cautions: j.Cautions()}
+	p := &Plan{Ref: j.Ref, Title: j.Title, AsAt: asAt, Stands: now.Headline(),
+		AcceptedOn: now.AcceptedOn(), Picture: pictureOf(now, then), Warnings: now.Warnings(),
+		Notes: j.Notes, Cautions: j.Cautions()}
 	if p.Title == "" {
 		p.Title = j.Ref
 	}
