@@ -212,8 +212,8 @@ func TestExportKeepsHistories(t *testing.T) {
 	fewer(t, 4, func(rt *rapid.T) {
 		j := drawHistory(rt)
 		asAt := drawAsAt(rt, j)
-		file := j.File()
 		before := view(rt, j, asAt)
+		file := j.File()
 		if after := view(rt, j, asAt); after != before {
 			rt.Fatalf("exporting changed what is said:\n%s\n%s", before, after)
 		}

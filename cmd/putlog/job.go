@@ -78,6 +78,9 @@ func (a *app) addJob(j *jobs.Job, from jobs.Source) error {
 	}
 	a.say(fmt.Sprintf("Job %s is in the book: %d stages, %d entries.", j.Ref, len(j.Stages), len(j.Entries)),
 		p.Headline(), "See it all: putlog plan "+j.Ref)
+	if len(j.Basis) > 0 && len(j.Entries) == 0 {
+		a.say("Ask before you price it: putlog ask " + j.Ref)
+	}
 	return nil
 }
 

@@ -104,6 +104,13 @@ func (a *app) printRecorded(r *jobs.Recorded) error {
 	}
 	for _, l := range r.Lines {
 		a.say(fmt.Sprintf("%d. %s: %s.", l.Number, l.On.Long(), l.Says))
+		if v, raised := l.Event.(*jobs.Variation); raised {
+			p, err := v.Price()
+			if err != nil {
+				return err
+			}
+			a.say(fmt.Sprintf("   Price %s, of which the client bears %s, without VAT.", p.Total.Pounds(), p.Client.Pounds()))
+		}
 		for _, e := range l.Evidence {
 			a.say("With it: " + e.Words() + ".")
 		}

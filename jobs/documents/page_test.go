@@ -283,9 +283,9 @@ var pageTags = map[string]string{
 	"html": "lang", "head": "", "meta": "charset name content http-equiv", "title": "id", "style": "",
 	"body": "", "header": "", "main": "", "footer": "", "section": "class aria-labelledby",
 	"h1": "", "h2": "id", "p": "class", "br": "", "strong": "", "span": "class",
-	"dl": "class", "div": "class", "dt": "", "dd": "", "ul": "class aria-label", "li": "", "table": "class",
-	"caption": "", "thead": "", "tbody": "", "tr": "class", "th": "scope class", "td": "class data-head",
-	"figure": "class", "figcaption": "",
+	"dl": "class", "div": "class", "dt": "", "dd": "", "ul": "class aria-label", "li": "",
+	"table": "class", "caption": "", "thead": "", "tbody": "", "tr": "class", "th": "scope class",
+	"td": "class data-head", "figure": "class", "figcaption": "",
 	"svg": "viewBox role aria-labelledby aria-describedby aria-hidden", "desc": "id", "g": "transform",
 	"path": "class d", "text": "class x y", "img": "src width height alt",
 }

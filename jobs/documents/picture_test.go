@@ -51,7 +51,8 @@ func TestDrawnCells(t *testing.T) {
 			Bar{Cells: "         #    #", Start: at(9), End: at(15)},
 			"M108 0h11v12h-11zM168 0h11v12h-11z", "", ""},
 		"a wait and where it was": {4, Bar{Cells: " ..", Kind: schedule.KindWait, Start: at(1),
-			End: at(3), Before: "..", BeforeStart: at(0), BeforeEnd: at(2)}, "M9 6h.1M15 6h.1", "", "M0 16h6M6 16h6"},
+			End: at(3), Before: "..", BeforeStart: at(0), BeforeEnd: at(2)},
+			"M9 6h.1M15 6h.1", "", "M0 16h6M6 16h6"},
 		"a delivery": {4, Bar{Cells: "--", Kind: schedule.KindDelivery, Start: at(0), End: at(2)},
 			"M0 6h4M6 6h4", "", ""},
 		"a hold point": {4, Bar{Cells: "  H", Kind: schedule.KindInspection, Start: at(2),
@@ -60,9 +61,11 @@ func TestDrawnCells(t *testing.T) {
 		"in cells of 3, a dot a day": {30, Bar{Cells: " ...", Kind: schedule.KindWait, Start: at(1),
 			End: at(4)}, "M6 6h.1M9 6h.1", "", ""},
 		"it was earlier": {8, Bar{Cells: strings.Repeat(" ", 60) + "#", Start: at(60), End: at(61),
-			Before: "#", BeforeStart: at(0), BeforeEnd: at(1)}, "M24 0h5v12h-5z", "", "M5 13l-4 3 4 3M1 16h9"},
+			Before: "#", BeforeStart: at(0), BeforeEnd: at(1)},
+			"M24 0h5v12h-5z", "", "M5 13l-4 3 4 3M1 16h9"},
 		"it was later": {8, Bar{Cells: "#", Start: at(0), End: at(1),
-			Before: strings.Repeat(" ", 60) + "#", BeforeStart: at(60), BeforeEnd: at(61)}, "M0 0h5v12h-5z", "", "M331 13l4 3-4 3M335 16h-9"},
+			Before: strings.Repeat(" ", 60) + "#", BeforeStart: at(60), BeforeEnd: at(61)},
+			"M0 0h5v12h-5z", "", "M331 13l4 3-4 3M335 16h-9"},
 	} {
 		test.bar.Name = "Dig"
 		bands := example(t, test.weeks, test.bar).bands()
@@ -89,7 +92,8 @@ func TestDrawnWords(t *testing.T) {
 		t.Errorf("%q, want %q", b.Title, want)
 	}
 	if want := "Each stage on a strip of half-days. Dig the strip: under way, Mon 1 Feb to " +
-		"Tue 2 Feb; drives the finish; float 2d; was Mon 1 Feb (afternoon) to Tue 2 Feb (morning)."; b.Desc != want {
+		"Tue 2 Feb; drives the finish; float 2d; was Mon 1 Feb (afternoon) to " +
+		"Tue 2 Feb (morning)."; b.Desc != want {
 		t.Errorf("%q, want %q", b.Desc, want)
 	}
 	if b.AsAt != 24 {
