@@ -33,6 +33,13 @@ func (p *Programme) Answers() ([]Answer, error) {
 			}
 			all = append(all, Answer{"A yes or no to " + v.Number + ", " + v.Title, by, v.Number})
 		case v.Agreed == 0:
+			price, err := v.Price()
+			if err != nil {
+				return nil, err
+			}
+			if price.Client == 0 {
+				continue // there is no price for the client to agree
+			}
 			all = append(all, Answer{"Agreement to the price of " + v.Number + ", " + v.Title, 0, v.Number})
 		}
 	}

@@ -24,6 +24,11 @@ func (j *Job) Lines(asAt schedule.Day) []Line {
 	for i := range j.Stages {
 		names[j.Stages[i].ID] = j.Stages[i].Name()
 	}
+	for _, e := range j.Entries {
+		if v, ok := e.Event.(*Variation); ok && e.On <= asAt {
+			v.nameAdded(names)
+		}
+	}
 	struck := j.struck(asAt)
 	var lines []Line
 	for i, e := range j.Entries {
@@ -40,6 +45,15 @@ func (j *Job) Lines(asAt schedule.Day) []Line {
 	}
 	slices.SortStableFunc(lines, func(a, b Line) int { return int(a.On) - int(b.On) })
 	return lines
+}
+
+// nameAdded puts the names of the stages that a variation brings to the others.
+func (v *Variation) nameAdded(names map[string]string) {
+	for _, c := range v.Changes {
+		if c.Add != nil {
+			names[c.Add.ID] = c.Add.Name()
+		}
+	}
 }
 
 // What each kind of event is about, and what it says; name gives a stage's name.

@@ -162,6 +162,24 @@ func TestPriceOracle(t *testing.T) {
 	})
 }
 
+// A penny that can't be halved is the client's: his share is rounded half away
+// from nothing, and the builder has what is left.
+func TestPriceSharesOddPence(t *testing.T) {
+	half := Share{Client: 50_000, Builder: 50_000}
+	for pence, client := range map[Pence]Pence{0: 0, 1: 1, 2: 1, 3: 2, 333: 167} {
+		line := Line{Kind: Material, What: "a pin", Quantity: 1000, Rate: pence}
+		p, err := PriceOf([]Line{line}, 0, half)
+		if err != nil || p.Client != client || p.Builder != pence-client {
+			t.Errorf("%v: %+v, %v", pence, p, err)
+		}
+		line.Kind = Omit
+		p, err = PriceOf([]Line{line}, 0, half)
+		if err != nil || p.Client != -client || p.Builder != client-pence {
+			t.Errorf("%v taken off: %+v, %v", pence, p, err)
+		}
+	}
+}
+
 // What is added and taken off again comes to nothing, mark-up and shares too.
 func TestPriceOfAnOmission(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
