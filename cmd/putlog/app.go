@@ -251,20 +251,24 @@ func fileError(op, name string, err error) error {
 	return advise("check the name and the folder", "can't %s %s: %v", op, name, err)
 }
 
+// The narrowest and the widest screen that is laid out for: a phone's terminal,
+// and more than any that is.
+const narrowest, widest = 40, 500
+
 // width is the number of columns of the screen printed to, 0 for a pipe.
 func (a *app) width() int {
-	if a.screen > 0 {
-		return a.screen
+	if a.screen != 0 {
+		return min(max(a.screen, narrowest), widest)
 	}
 	f, ok := a.out.(*os.File)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		return 0
 	}
 	w, _, err := term.GetSize(int(f.Fd()))
-	if err != nil || w < 40 {
+	if err != nil || w < 1 {
 		return 80
 	}
-	return w
+	return min(max(w, narrowest), widest)
 }
 
 // exactArgs takes the arguments named and says which one is missing.

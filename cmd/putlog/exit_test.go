@@ -210,3 +210,19 @@ func TestHostileTexts(t *testing.T) {
 		t.Error("exported again it is not the same")
 	}
 }
+
+// TestAnyScreen lays every screen out for the narrowest and the widest that may
+// be asked for, and for ones that no screen is.
+func TestAnyScreen(t *testing.T) {
+	inFolder(t)
+	for _, width := range []string{"-5", "1", "39", "41", "1000000000"} {
+		for _, line := range []string{"plan shed", "why shed", "today", "notices", "daybook shed", "moved shed",
+			"account shed", "job list", "job templates", "basis shed", "ask shed", "exposure shed", "drying shed",
+			"wait adhesive", "calendar --region scotland --year 2027"} {
+			code, out, errOut := putlog(t, "", append(strings.Fields(line), "--screen", width)...)
+			if code != exitDone || len(out) > 100_000 {
+				t.Errorf("%s --screen %s: exit %d, %d bytes, %s", line, width, code, len(out), errOut)
+			}
+		}
+	}
+}
