@@ -75,8 +75,8 @@ func readDelays(file string, into any) error {
 // TestDelays holds movement and entitlement to the cases.
 func TestDelays(t *testing.T) {
 	files, err := filepath.Glob("../testdata/delays/*.yaml")
-	if err != nil || len(files) != 6 {
-		t.Fatalf("%d files of cases, want 6 (%v)", len(files), err)
+	if err != nil || len(files) != 7 {
+		t.Fatalf("%d files of cases, want 7 (%v)", len(files), err)
 	}
 	for _, file := range files {
 		if filepath.Base(file) == "chestermount.yaml" {
