@@ -123,6 +123,11 @@ func TestCorrectionsRefused(t *testing.T) {
   - {on: 2027-03-02, correction: {entry: 1}}
   - {on: 2027-03-02, started: {stage: dig}}
   - {on: 2027-03-03, correction: {entry: 2}}`, "dig was already started on Mon 1 Mar 2027"},
+		{"the start, written again under its old date: on the day between there would be two", `
+  - {on: 2027-03-01, started: {stage: dig}}
+  - {on: 2027-03-02, progress: {stage: dig, left: 1d}}
+  - {on: 2027-03-03, correction: {entry: 1}}
+  - {on: 2027-03-01, started: {stage: dig}}`, "dig was already started on Mon 1 Mar 2027"},
 		{"what a later one rests on, before it is replaced", `
   - {on: 2027-03-01, started: {stage: dig}}
   - {on: 2027-03-02, progress: {stage: dig, left: 1d}}

@@ -262,3 +262,60 @@ func TestTryIsWhatInstructingDoes(t *testing.T) {
 		}
 	})
 }
+
+// TestRetimedRule: a wait given by what it is may be given a length instead.
+func TestRetimedRule(t *testing.T) {
+	j, err := ReadJob("skim.yaml", []byte(`job: skim
+region: scotland
+start: 2027-03-01
+stages:
+  - {stage: skim, takes: 1d}
+  - {stage: dries, kind: wait, skim: {background: board}, after: [skim]}
+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	day := schedule.Instant(j.Start).Day()
+	change := Change{Retime: &Retimed{"dries", Days(schedule.Days(9))}}
+	after, err := j.with(instructing(j, day, change))
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := after.Programme(day)
+	if err != nil || p.Row(1).Length != schedule.Days(9) || p.Finish != (day+9).End() {
+		t.Errorf("%v: %+v, finish %v", err, p.Row(1), p.Finish)
+	}
+}
+
+// TestDroppedTiesOnce: followers of a stage left out take over what it followed,
+// each once.
+func TestDroppedTiesOnce(t *testing.T) {
+	j, err := ReadJob("ties.yaml", []byte(`job: ties
+region: scotland
+start: 2027-03-01
+stages:
+  - {stage: a, takes: 1d}
+  - {stage: b, takes: 1d}
+  - {stage: c, takes: 1d, after: [a, {stage: b, lag: 2d}]}
+  - {stage: d, takes: 1d, after: [a, c]}
+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	day := schedule.Instant(j.Start).Day()
+	after, err := j.with(instructing(j, day, Change{Drop: &Dropped{"c"}}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := after.Programme(day)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []After{{Stage: "a"}, {Stage: "b"}} // without the lag
+	if got := p.Row(2).After; p.Row(2).ID != "d" || !slices.Equal(got, want) {
+		t.Errorf("%s follows %+v, want %+v", p.Row(2).ID, got, want)
+	}
+	if len(j.Stages[3].After) != 2 {
+		t.Errorf("the job file itself changed: %+v", j.Stages[3])
+	}
+}
