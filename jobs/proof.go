@@ -106,5 +106,5 @@ func proveFile(b *book.Book, ref string, row book.Row, e Evidence) error {
 func unsound(b *book.Book, what string) error {
 	what, _, _ = strings.Cut(what, "\n") // the first fault of many
 	return &book.Error{Path: b.Path(), Op: "vouch for", What: what,
-		Try: "keep this file as it is, and put back your latest backup"}
+		Try: "put back your latest backup, which keeps this file too: putlog restore FILE"}
 }

@@ -56,7 +56,7 @@ func (a *app) addGroups(root *cobra.Command) {
 		{"money", "Changes and money:", []*cobra.Command{a.variationCommand(), a.exposureCommand(),
 			a.movedCommand(), a.accountCommand(), a.statementCommand(), a.messageCommand()}},
 		{"book", "The book:", []*cobra.Command{a.demoCommand(), a.exportCommand(), a.checkCommand(),
-			a.backupCommand(), a.schemaCommand()}},
+			a.backupCommand(), a.restoreCommand(), a.schemaCommand()}},
 	} {
 		root.AddGroup(&cobra.Group{ID: g.id, Title: g.title})
 		for _, cmd := range g.commands {

@@ -39,6 +39,7 @@ type Report struct {
 	Rows int64  // rows in the book
 	Jobs int    // jobs among them
 	Head string // the last row's hash in hexadecimal; zeros in an empty book
+	Seal string // stands for all rows up to the last: see Against
 
 	Rates     int64  // lists of rates that were saved, one after another
 	RatesHead string // the hash of the last, as Head
@@ -50,12 +51,13 @@ type Report struct {
 // Check proves the book whole: every row is as it was written and follows the
 // one before, none is missing, the head agrees with the last, every file of the
 // evidence is as it was stored, the guards against change are all in place and
-// SQLite finds its file sound. Otherwise the error
-// is an *Altered, which names the first row that does not fit, or an *Error.
+// SQLite finds its file sound. Otherwise the error is an *Altered, which names
+// the first row that does not fit, or an *Error.
 func (b *Book) Check() (Report, error) {
 	if b.db == nil {
-		zeros := hex.EncodeToString(make([]byte, sha256.Size))
-		return Report{Head: zeros, RatesHead: zeros}, nil
+		hash := make([]byte, sha256.Size)
+		zeros := hex.EncodeToString(hash)
+		return Report{Head: zeros, Seal: sealOf(0, hash), RatesHead: zeros}, nil
 	}
 	report, err := b.check()
 	return report, b.fault("check the book", err)
@@ -121,7 +123,7 @@ func (b *Book) walk(tx *sql.Tx) (Report, error) {
 	if err := rows.Err(); err != nil {
 		return report, err
 	}
-	report.Head = hex.EncodeToString(last)
+	report.Head, report.Seal = hex.EncodeToString(last), sealOf(report.Rows, last)
 	return report, b.checkHead(tx, report.Rows, last)
 }
 

@@ -5,8 +5,8 @@
 // row, and every row carries the SHA-256 of itself and of the row before it, so
 // that Check finds a row that was altered, taken out, slipped in or moved by
 // other means, and a tail that is missing. What no book can find by itself is an
-// older copy put in its place, or a whole chain worked out anew: for that, keep
-// the count and the head that Check reports.
+// older copy put in its place, or a whole chain worked out anew: for that, hand
+// the seal that Check reports to someone else, and hold the book Against it.
 //
 // Each method is one transaction: all of it is done, or none. A book that can't
 // be read or written is an *Error, which says what to do.

@@ -69,7 +69,10 @@ func (e *Exists) Error() string { return fmt.Sprintf("job %q is in the book alre
 // errDamaged marks damage that SQLite reports in words.
 var errDamaged = errors.New("it is damaged")
 
-const keepAndRestore = "keep this file as it is, and put back your latest backup"
+// errEmpty marks a file with nothing in it, which may once have been a book.
+var errEmpty = errors.New("it is empty")
+
+const keepAndRestore = "put back your latest backup, which keeps this file too: putlog restore FILE"
 
 func missing(path string) *Error {
 	return &Error{path, "open the book", "there is no such file",
@@ -112,6 +115,9 @@ func diagnose(err error) (what, try string) {
 
 // diagnoseCode reads SQLite's result code; the low byte is the kind.
 func diagnoseCode(code int, err error) (what, try string) {
+	if code == sqlite3.SQLITE_READONLY_DBMOVED {
+		return "another file was put in its place meanwhile", "run it again; nothing was written"
+	}
 	switch code & 0xff {
 	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
 		return "another program is writing to it", "wait for it to finish and try again"

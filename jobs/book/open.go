@@ -151,8 +151,8 @@ func (b *Book) settle(create bool) error {
 	case err != nil:
 		return err
 	case s.pages == 0 && !create:
-		return b.refuse("it is empty and holds no book",
-			"put back your latest backup, or load a job to begin a new book there")
+		return &Error{b.path, "open the book", "it is empty and holds no book",
+			"put back your latest backup (putlog restore FILE), or load a job to begin a new book there", errEmpty}
 	case s.pages > 0 && s.application != applicationID:
 		return b.refuse("it is another program's database, not a book", "check the path")
 	case s.version > len(migrations()):
