@@ -1,90 +1,78 @@
 package schedule
 
 // backward finds late dates, float and what drives, each stage after all that
-// follow it. Until a stage is reached, LateFinish and LateStart hold the
-// limits its followers put on its finish and on its start.
+// follow it.
 func (p *Programme) backward() {
 	for i := range p.Stages {
-		d := &p.Stages[i]
-		d.LateFinish, d.LateStart = p.Finish, LastInstant
-		d.Drives = d.Finish == p.Finish
+		p.limits[2*i], p.limits[2*i+1] = LastInstant, p.Finish
 	}
 	for i := len(p.net.order) - 1; i >= 0; i-- {
 		s := p.net.order[i]
-		if p.record(s).Finished != 0 {
-			p.Stages[s].LateFinish, p.Stages[s].LateStart = 0, 0
-			continue
+		d := &p.Stages[s]
+		d.Drives = d.Drives || d.Finish == p.Finish
+		if rec := p.record(s); rec.Finished == 0 {
+			p.backwardOne(s, rec, d)
 		}
-		p.backwardOne(s)
 	}
 }
 
 // backwardOne turns the limits on one stage into its late dates and passes the
 // limits that follow on to the stages it follows.
-func (p *Programme) backwardOne(s int32) {
-	stage, rec, d := &p.net.stages[s], p.record(s), &p.Stages[s]
-	cal := p.net.calendars[stage.Calendar]
-	startLimit := d.LateStart
+func (p *Programme) backwardOne(s int32, rec *Record, d *Dates) {
+	stage, calendars, limits := &p.net.stages[s], p.net.calendars, p.limits
+	cal := calendars[stage.Calendar]
+	onStart, onFinish := limits[2*s], limits[2*s+1]
 	if rec.Started != 0 {
-		startLimit = LastInstant // its start is past moving
+		onStart = LastInstant // its start is past moving
 	}
-	begins, finish := min(d.LateFinish, startLimit), min(d.LateFinish, startLimit)
-	if stage.Length > 0 {
-		rank := cal.rank(d.LateFinish) - int32(d.run)
-		if startLimit < LastInstant {
-			rank = min(rank, cal.rank(startLimit+1)-1)
-		}
-		begins = cal.place(rank)
-		finish = cal.advance(begins, d.run)
+	var late [2]Instant // where the run may begin and end at the latest
+	if stage.Length == 0 {
+		late[0] = min(onStart, onFinish)
+		late[1] = late[0]
+		d.Float = cal.Count(d.Start, late[0])
+	} else {
+		run := int32(d.run)
+		rank := min(cal.rank(onFinish)-run, cal.rank(onStart+1)-1)
+		late[0], late[1] = cal.place(rank), cal.place(rank+run-1)+1
+		d.Float = Halves(rank - cal.rank(d.Start))
 	}
-	p.lateDates(stage, cal, d, begins, finish) // reads the limit on the finish alone
-	links := p.net.into(s)
-	for i := range links {
-		l := &links[i]
-		if rec.Started != 0 && l.Type.toStart() &&
-			(l.Type == StartStart || stage.runsByItself()) {
-			continue // the recorded start stands whatever comes before
+	d.LateStart, d.LateFinish = late[0], late[1]
+	if d.onFinish || d.State == Finished {
+		lateOfBegun(stage, cal, d, onFinish)
+	}
+	arcs := p.net.into(s)
+	for i := range arcs {
+		a := &arcs[i]
+		if past(a, stage, rec) {
+			continue
 		}
-		limit := finish
-		if l.Type.toStart() {
-			limit = begins
-		}
-		from := &p.Stages[l.From]
-		limit = p.net.calendars[l.Calendar].latest(limit, l.Lag)
-		if l.Type.fromStart() {
-			from.LateStart = min(from.LateStart, limit)
-		} else {
-			from.LateFinish = min(from.LateFinish, limit)
-		}
-		if d.Drives && !from.Drives {
-			from.Drives = p.holds(l, stage, cal, d)
+		limit := calendars[a.calendar].latest(late[a.to&1], a.lag)
+		limits[a.from] = min(limits[a.from], limit)
+		if d.Drives {
+			from := &p.Stages[a.from/2]
+			from.Drives = from.Drives || p.holds(a, stage, cal, d)
 		}
 	}
 }
 
-// lateDates writes the late dates and the float of a stage whose run may begin
-// at begins and end at finish at the latest.
-func (p *Programme) lateDates(stage *Stage, cal *Calendar, d *Dates, begins, finish Instant) {
-	switch {
-	case d.State == Finished: // a wait that has run out by itself
-		d.LateStart, d.LateFinish = 0, 0
-	case d.onFinish:
-		finish = d.LateFinish
-		if stage.Length > 0 {
-			finish = cal.place(cal.rank(d.LateFinish)-1) + 1
-		}
-		d.LateStart, d.LateFinish = d.Start, max(d.Finish, finish)
-		d.Float = cal.Count(d.Finish, d.LateFinish)
-	default:
-		d.LateStart, d.LateFinish = begins, finish
-		d.Float = cal.Count(d.Start, begins)
+// lateOfBegun writes the late dates and the float of a stage that can't begin
+// elsewhere any more, where limit is what holds its finish.
+func lateOfBegun(stage *Stage, cal *Calendar, d *Dates, limit Instant) {
+	if d.State == Finished { // a wait that has run out by itself
+		d.LateStart, d.LateFinish, d.Float = 0, 0, 0
+		return
 	}
+	if stage.Length > 0 {
+		limit = cal.place(cal.rank(limit)-1) + 1
+	}
+	d.LateStart, d.LateFinish = d.Start, max(d.Finish, limit)
+	d.Float = cal.Count(d.Finish, d.LateFinish)
 }
 
 // holds says whether the run of a stage begins where it does because of the
 // link: the link's bound, once snapped, is where it begins.
-func (p *Programme) holds(l *Link, stage *Stage, cal *Calendar, d *Dates) bool {
-	return snapped(p.bound(l), l.Type.toStart(), stage, cal, d) == d.begins
+func (p *Programme) holds(a *arc, stage *Stage, cal *Calendar, d *Dates) bool {
+	return snapped(p.bound(a), a.to == 0, stage, cal, d) == d.begins
 }
 
 // snapped is where the run of a stage would begin if one bound were the only
@@ -96,5 +84,5 @@ func snapped(bound Instant, toStart bool, stage *Stage, cal *Calendar, d *Dates)
 	case toStart:
 		return cal.next(bound)
 	}
-	return startFor(cal, bound, d.run)
+	return cal.place(cal.rank(bound-1) - int32(d.run) + 1)
 }

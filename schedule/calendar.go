@@ -1,6 +1,6 @@
 package schedule
 
-import "math/bits"
+import "sync"
 
 // Week says which half-days of each weekday are worked: two bits a day from
 // Monday am, the lowest bit first.
@@ -23,23 +23,24 @@ type Span struct {
 	From, To Instant
 }
 
-// wordCount covers the half-days of the horizon, 64 to a word.
-const wordCount = (int(LastInstant) + 63) / 64
+// inHorizon cuts the span to the horizon.
+func (s Span) inHorizon() Span { return Span{max(s.From, FirstInstant), min(s.To, LastInstant)} }
 
 // Calendar says which half-days of the horizon are worked and answers every
-// question about them in constant time: a bit for each half-day, a running
-// count for each word of bits, and the place of every worked half-day.
-// A Calendar never changes once made and may be shared.
+// question about them by a look-up or two: it has the rank of every instant (how
+// many half-days are worked before it) and, the other way round, the place of
+// every rank. A Calendar never changes once made and may be shared.
 type Calendar struct {
 	name   string
-	always bool                  // every half-day is worked; nothing below is filled
-	worked [wordCount + 1]uint64 // bit i: the half-day that begins at Instant i
-	before [wordCount + 1]int32  // worked half-days before each word
-	places []Instant             // the worked half-days in order
+	ranks  [beyond + 2]int32   // by instant
+	places [beyond + 2]Instant // by rank + 1; LastInstant where there is none so late
 }
 
+// everyDay is made once, for it is the same for every job.
+var everyDay = sync.OnceValue(func() *Calendar { return NewCalendar("every-day", WholeWeek, nil, nil) })
+
 // EveryDay is the calendar on which every half-day is worked.
-func EveryDay() *Calendar { return &Calendar{name: "every-day", always: true} }
+func EveryDay() *Calendar { return everyDay() }
 
 // NewCalendar makes a calendar from a weekly pattern, days off (holidays) and
 // closures. Days and spans outside the horizon are cut to it.
@@ -48,62 +49,74 @@ func NewCalendar(name string, week Week, off []Day, closures []Span) *Calendar {
 	c.fillWeeks(week)
 	for _, d := range off {
 		if d.Valid() {
-			c.clear(Span{d.AM(), d.End()})
+			clear(c.ranks[d.AM():d.End()])
 		}
 	}
 	for _, s := range closures {
-		c.clear(s)
+		if s = s.inHorizon(); s.From < s.To {
+			clear(c.ranks[s.From:s.To])
+		}
 	}
 	c.index()
 	return c
 }
 
-// fillWeeks lays the week over the horizon, seven days at a time.
+// Without gives the calendar with closures, by another name, in a fraction of
+// the time that it takes to make one.
+func (c *Calendar) Without(name string, closures ...Span) *Calendar {
+	shut := *c
+	shut.name = name
+	for _, s := range closures {
+		if s = s.inHorizon(); s.From < s.To {
+			shut.close(s)
+		}
+	}
+	return &shut
+}
+
+// close takes a span out of the working time: what comes after it moves up.
+func (c *Calendar) close(s Span) {
+	first, after := c.rank(s.From), c.rank(s.To)
+	lost := after - first
+	if lost == 0 {
+		return
+	}
+	for i := range c.ranks[s.From:s.To] {
+		c.ranks[int(s.From)+i] = first
+	}
+	later := c.ranks[s.To:]
+	for i := range later {
+		later[i] -= lost
+	}
+	n := copy(c.places[first+1:], c.places[after+1:])
+	for i := int(first) + 1 + n; i < len(c.places); i++ {
+		c.places[i] = LastInstant
+	}
+}
+
+// fillWeeks lays the week over the horizon. Until index counts them, ranks holds
+// 1 for a half-day that is worked, and 0 for one that is not.
 func (c *Calendar) fillWeeks(week Week) {
-	monday := FirstDay - Day(FirstDay.Weekday()) // may lie before the horizon
-	for d := monday; d <= LastDay; d += 7 {
-		at := d.AM()
-		bits14 := uint64(week)
-		if at < 0 {
-			bits14, at = bits14>>-at, 0
-		}
-		c.worked[at>>6] |= bits14 << (at & 63)
-		if at&63 > 50 {
-			c.worked[at>>6+1] |= bits14 >> (64 - at&63)
-		}
+	horizon := c.ranks[FirstInstant:LastInstant]
+	monday := 14 - 2*int(FirstDay.Weekday())
+	for i := range 14 {
+		horizon[(monday+i)%14] = int32(week >> i & 1)
 	}
-	c.clear(Span{0, FirstInstant})
-	for i := LastInstant; i < Instant(len(c.worked)*64); i++ {
-		c.worked[i>>6] &^= 1 << (i & 63)
+	for n := 14; n < len(horizon); n *= 2 { // what is filled, again
+		copy(horizon[n:], horizon[:n])
 	}
 }
 
-// clear takes the half-days of the span out of the working time.
-func (c *Calendar) clear(s Span) {
-	from, to := max(s.From, 0), min(s.To, LastInstant)
-	for i := from; i < to; {
-		if i&63 == 0 && to-i >= 64 {
-			c.worked[i>>6] = 0
-			i += 64
-			continue
-		}
-		c.worked[i>>6] &^= 1 << (i & 63)
-		i++
-	}
-}
-
-// index fills the running counts and the places from the bits.
+// index counts the worked half-days before each instant, and notes their places.
 func (c *Calendar) index() {
-	total := 0
-	for w, word := range c.worked {
-		c.before[w] = int32(total)
-		total += bits.OnesCount64(word)
+	rank := int32(0)
+	c.places[0] = FirstInstant // before the first: as early as can be
+	for i := range c.ranks {
+		c.places[rank+1] = min(Instant(i), LastInstant)
+		c.ranks[i], rank = rank, rank+c.ranks[i]
 	}
-	c.places = make([]Instant, 0, total)
-	for w, word := range c.worked {
-		for ; word != 0; word &= word - 1 {
-			c.places = append(c.places, Instant(64*w+bits.TrailingZeros64(word)))
-		}
+	for r := rank + 1; int(r) < len(c.places); r++ {
+		c.places[r] = LastInstant
 	}
 }
 
@@ -111,33 +124,17 @@ func (c *Calendar) index() {
 func (c *Calendar) Name() string { return c.name }
 
 // rank counts the worked half-days before k.
-func (c *Calendar) rank(k Instant) int32 {
-	if c.always {
-		return int32(k - FirstInstant)
-	}
-	return c.before[k>>6] + int32(bits.OnesCount64(c.worked[k>>6]&(1<<(k&63)-1)))
-}
+func (c *Calendar) rank(k Instant) int32 { return c.ranks[k] }
 
 // place is the instant at which the worked half-day of that rank begins;
 // the horizon's end when there is none so late, its start when none so early.
 func (c *Calendar) place(rank int32) Instant {
-	switch {
-	case rank < 0:
-		return FirstInstant
-	case c.always:
-		return min(FirstInstant+Instant(rank), LastInstant)
-	case int(rank) >= len(c.places):
-		return LastInstant
-	}
-	return c.places[rank]
+	return c.places[min(max(rank, -1), int32(len(c.places)-2))+1]
 }
 
 // Works says whether the half-day that begins at k is worked.
 func (c *Calendar) Works(k Instant) bool {
-	if k < FirstInstant || k >= LastInstant {
-		return false
-	}
-	return c.always || c.worked[k>>6]>>(k&63)&1 == 1
+	return k >= FirstInstant && k < LastInstant && c.ranks[k+1] > c.ranks[k]
 }
 
 // Count is the number of worked half-days from a to b; negative when b is the
@@ -175,35 +172,33 @@ func (c *Calendar) Retreat(k Instant, n Halves) (Instant, error) { return c.Adva
 
 func (c *Calendar) next(k Instant) Instant { return c.place(c.rank(k)) }
 
+// beyond marks an instant past the horizon.
+const beyond = LastInstant + 1
+
 // advance is Advance without the error. A move off the early end of the
 // horizon stops at FirstInstant (a bound before every start binds nothing);
 // one off the late end gives beyond.
 func (c *Calendar) advance(k Instant, n Halves) Instant {
-	switch {
-	case n == 0:
+	if n == 0 {
 		return k
-	case n < 0:
-		return c.place(c.rank(k) + int32(n))
 	}
-	at := c.place(c.rank(k) + int32(n) - 1)
-	return at + 1 // LastInstant + 1 = beyond
+	return c.shift(k, n)
 }
 
-// beyond marks an instant past the horizon.
-const beyond = LastInstant + 1
+// shift is advance without a branch. A move by nothing must be made on a
+// calendar on which k is worked.
+func (c *Calendar) shift(k Instant, n Halves) Instant {
+	ahead := int32(uint32(-n) >> 31) // 1 where n > 0: the end of a half-day is wanted
+	return c.place(c.rank(k)+int32(n)-ahead) + Instant(ahead)
+}
 
-// latest is the inverse of advance: the latest k with advance(k, n) <= limit.
-// It gives FirstInstant - 1 where there is none.
+// latest is the inverse of shift: the latest k with shift(k, n) <= limit. It
+// gives FirstInstant - 1 where there is none.
 func (c *Calendar) latest(limit Instant, n Halves) Instant {
-	switch {
-	case n == 0:
-		return limit
-	case n > 0:
-		rank := c.rank(limit) - int32(n)
-		if rank < 0 {
-			return FirstInstant - 1
-		}
-		return c.place(rank)
+	back := int32(uint32(n) >> 31) // 1 where n < 0
+	rank := c.rank(limit+Instant(back)) - back - int32(n)
+	if rank < 0 {
+		return FirstInstant - 1
 	}
-	return c.place(c.rank(min(limit+1, LastInstant)) - 1 - int32(n))
+	return c.place(rank)
 }

@@ -89,11 +89,33 @@ func TestCalendarAgreesWithWalk(t *testing.T) {
 		if got := c.Count(k, b); got != slowCount(c, k, b) || c.Count(b, k) != -got {
 			rt.Fatalf("count %v to %v: %d", k, b, got)
 		}
+		if n == 0 {
+			return // a link without a lag is reckoned on every day
+		}
 		limit := c.latest(b, n)
 		if c.advance(limit, n) > b || c.advance(limit+1, n) <= b {
 			rt.Fatalf("latest for %v by %d: %v", b, n, limit)
 		}
 	})
+}
+
+// TestWithout: closures taken out afterwards are closures all the same.
+func TestWithout(t *testing.T) {
+	week := NewCalendar("week", MonToFri, []Day{10_000}, nil)
+	rapid.Check(t, func(rt *rapid.T) {
+		at := rapid.OneOf(rapid.IntRange(-10, int(LastInstant)+10), rapid.IntRange(19_990, 20_010))
+		spans := rapid.SliceOfN(rapid.Custom(func(rt *rapid.T) Span {
+			from := at.Draw(rt, "from")
+			return Span{Instant(from), Instant(from + rapid.IntRange(-2, 3000).Draw(rt, "long"))}
+		}), 0, 5).Draw(rt, "closures")
+		want := NewCalendar("site", MonToFri, []Day{10_000}, spans)
+		if got := week.Without("site", spans...); *got != *want {
+			rt.Fatalf("differs after %v", spans)
+		}
+	})
+	if *week != *NewCalendar("week", MonToFri, []Day{10_000}, nil) {
+		t.Error("the calendar itself changed")
+	}
 }
 
 func TestCalendarAtTheHorizon(t *testing.T) {

@@ -49,13 +49,11 @@ func (p *Programme) Reasons(s int) []Reason {
 			add(CauseNotice, -1, at, true)
 		}
 	}
-	for i := p.net.first[s]; i < p.net.first[s+1]; i++ {
-		l := &p.net.links[i]
-		if rec.Started != 0 && l.Type.toStart() &&
-			(l.Type == StartStart || stage.runsByItself()) {
-			continue
+	arcs := p.net.into(int32(s))
+	for i := range arcs {
+		if a := &arcs[i]; !past(a, stage, rec) {
+			add(CauseLink, int(a.given), p.bound(a), a.to == 0)
 		}
-		add(CauseLink, int(p.net.given[i]), p.bound(l), l.Type.toStart())
 	}
 	return all
 }
@@ -82,7 +80,7 @@ func (p *Programme) HeldByAsAt(s int) bool {
 // notice has not been given.
 func (p *Programme) HeldByNotice(s int) bool {
 	stage, rec, d := &p.net.stages[s], p.record(int32(s)), &p.Stages[s]
-	if stage.Kind != KindInspection || !stage.NeedsNotice || rec != (Record{}) {
+	if stage.Kind != KindInspection || !stage.NeedsNotice || *rec != (Record{}) {
 		return false
 	}
 	cal := p.net.calendars[stage.Calendar]

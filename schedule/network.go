@@ -2,6 +2,7 @@ package schedule
 
 import (
 	"fmt"
+	"math"
 	"slices"
 )
 
@@ -88,15 +89,25 @@ type Link struct {
 	Type     LinkType
 }
 
+// arc is a link as the passes walk it. An end is a stage's start (twice its
+// index) or its finish (that and one).
+type arc struct {
+	from     int32 // the end it comes from
+	given    int32 // the link's index as given
+	lag      Halves
+	calendar uint16 // on which the lag is counted: every-day where there is none
+	to       uint8  // the end that it bounds: 0 the start, 1 the finish
+}
+
 // Network is the stages of a job and the links between them, ready to be
 // passed over. It never changes once made; see NewNetwork.
 type Network struct {
 	start     Instant
-	calendars []*Calendar
+	calendars []*Calendar // as given, and every-day after the last
 	stages    []Stage
-	links     []Link  // grouped by follower; within one, in the order given
-	given     []int32 // for each of links, its index as given
-	first     []int32 // links[first[s]:first[s+1]] are those into stage s
+	links     []Link  // as given
+	arcs      []arc   // grouped by follower; within one, in the order given
+	first     []int32 // arcs[first[s]:first[s+1]] are those into stage s
 	order     []int32 // stages, each after all that it follows
 }
 
@@ -111,12 +122,16 @@ func (e *CycleError) Error() string { return fmt.Sprintf("stages %v follow one a
 const MaxLength = Halves(LastInstant - FirstInstant)
 
 // NewNetwork checks stages and links and puts them in order, in time linear in
-// both. No stage starts before start. It fails with a *CycleError when stages
-// follow one another in a ring, and on an index or a length out of range.
+// both, and keeps what it is given. No stage starts before start. It fails with
+// a *CycleError when stages follow one another in a ring, and on an index or a
+// length out of range.
 func NewNetwork(start Instant, calendars []*Calendar, stages []Stage,
 	links []Link) (*Network, error) {
 	if !start.Valid() {
 		return nil, &HorizonError{What: "the start of the job", Stage: -1}
+	}
+	if len(calendars) > math.MaxUint16 {
+		return nil, fmt.Errorf("%d calendars are too many", len(calendars))
 	}
 	for i, s := range stages {
 		if int(s.Calendar) >= len(calendars) || s.Length < 0 || s.Length > MaxLength ||
@@ -130,30 +145,45 @@ func NewNetwork(start Instant, calendars []*Calendar, stages []Stage,
 			return nil, fmt.Errorf("link %d is out of range", i)
 		}
 	}
-	n := &Network{start: start, calendars: calendars, stages: stages}
-	n.group(links)
+	n := &Network{start: start, stages: stages, links: links,
+		calendars: append(slices.Clip(calendars), EveryDay())}
+	n.group()
 	return n, n.sort()
 }
 
 // group lays the links out by follower (a counting sort).
-func (n *Network) group(links []Link) {
+func (n *Network) group() {
 	n.first = make([]int32, len(n.stages)+1)
-	for _, l := range links {
+	for _, l := range n.links {
 		n.first[l.To+1]++
 	}
 	for i := range n.stages {
 		n.first[i+1] += n.first[i]
 	}
-	n.links, n.given = make([]Link, len(links)), make([]int32, len(links))
+	n.arcs = make([]arc, len(n.links))
 	next := slices.Clone(n.first)
-	for i, l := range links {
-		n.links[next[l.To]], n.given[next[l.To]] = l, int32(i)
+	for i, l := range n.links {
+		n.arcs[next[l.To]] = n.arc(l, int32(i))
 		next[l.To]++
 	}
 }
 
+func (n *Network) arc(l Link, given int32) arc {
+	a := arc{from: 2*l.From + 1, given: given, lag: l.Lag, calendar: l.Calendar, to: 1}
+	if l.Type.fromStart() {
+		a.from--
+	}
+	if l.Type.toStart() {
+		a.to = 0
+	}
+	if l.Lag == 0 {
+		a.calendar = uint16(len(n.calendars) - 1)
+	}
+	return a
+}
+
 // into gives the links into stage s.
-func (n *Network) into(s int32) []Link { return n.links[n.first[s]:n.first[s+1]] }
+func (n *Network) into(s int32) []arc { return n.arcs[n.first[s]:n.first[s+1]] }
 
 // sort orders the stages depth first along the links backwards, so that stages
 // given in a workable order keep it.
@@ -171,7 +201,7 @@ func (n *Network) sort() error {
 				path = path[:len(path)-1]
 			case next[at] < n.first[at+1]:
 				onPath[at] = true
-				from := n.links[next[at]].From
+				from := n.arcs[next[at]].from / 2
 				next[at]++
 				if onPath[from] {
 					return &CycleError{loop(path, from)}

@@ -1,7 +1,5 @@
 package schedule
 
-import "slices"
-
 // Record is what the day book says of one stage, up to the as-at date.
 // The zero Record says nothing.
 type Record struct {
@@ -45,7 +43,10 @@ type Programme struct {
 	records []Record
 	asAt    Day
 	Stages  []Dates
-	Finish  Instant // the greatest finish of any stage
+	Finish  Instant    // the greatest finish of any stage
+	ends    []Instant  // early start and finish of each stage in turn
+	limits  []Instant  // what followers allow each end at the latest
+	pushed  [4]Instant // by kind: no earlier start than this, for the as-at date
 }
 
 // Programme passes forward and backward over the network as at a day. records
@@ -55,14 +56,17 @@ func (n *Network) Programme(asAt Day, records []Record) (*Programme, error) {
 	if !asAt.Valid() {
 		return nil, &HorizonError{What: "the as-at date", Stage: -1}
 	}
-	p := &Programme{net: n, records: records, asAt: asAt,
-		Stages: make([]Dates, len(n.stages)), Finish: n.start}
+	ends := make([]Instant, 4*len(n.stages))
+	p := &Programme{net: n, records: records, asAt: asAt, Finish: n.start,
+		Stages: make([]Dates, len(n.stages)),
+		ends:   ends[:2*len(n.stages)], limits: ends[2*len(n.stages):],
+		pushed: [4]Instant{KindWork: asAt.AM(), KindInspection: asAt.AM()}}
 	for _, s := range n.order {
-		p.forward(s)
-		if p.Stages[s].Finish > LastInstant {
+		finish := p.forward(s)
+		if finish > LastInstant {
 			return nil, &HorizonError{What: "the end of a stage", Stage: int(s)}
 		}
-		p.Finish = max(p.Finish, p.Stages[s].Finish)
+		p.Finish = max(p.Finish, finish)
 	}
 	p.backward()
 	return p, nil
@@ -77,114 +81,101 @@ func (p *Programme) AsAt() Day { return p.asAt }
 // Start is the start of the job.
 func (p *Programme) Start() Instant { return p.net.start }
 
-func (p *Programme) record(s int32) Record {
+// record gives what the day book says of a stage.
+func (p *Programme) record(s int32) *Record {
 	if p.records == nil {
-		return Record{}
+		return &Record{}
 	}
-	return p.records[s]
+	return &p.records[s]
 }
 
 // bound is where a link holds the stage it leads to.
-func (p *Programme) bound(l *Link) Instant {
-	from := p.Stages[l.From].Finish
-	if l.Type.fromStart() {
-		from = p.Stages[l.From].Start
-	}
-	return p.net.calendars[l.Calendar].advance(from, l.Lag)
+func (p *Programme) bound(a *arc) Instant {
+	return p.net.calendars[a.calendar].shift(p.ends[a.from], a.lag)
 }
 
-// startFor is the earliest worked start on c from which n half-days finish no
-// earlier than bound.
-func startFor(c *Calendar, bound Instant, n Halves) Instant {
-	return c.place(c.rank(bound-1) - int32(n) + 1)
+// past says that a link no longer binds: the stage it leads to has started, and
+// the recorded start stands whatever comes before.
+func past(a *arc, stage *Stage, rec *Record) bool {
+	return rec.Started != 0 && a.to == 0 && (a.from&1 == 0 || stage.runsByItself())
 }
 
-// forward places one stage, all that it follows being placed.
-func (p *Programme) forward(s int32) {
+// forward places one stage, all that it follows being placed, and gives its
+// finish.
+func (p *Programme) forward(s int32) Instant {
 	stage, rec, d := &p.net.stages[s], p.record(s), &p.Stages[s]
 	cal := p.net.calendars[stage.Calendar]
-	asAt := p.asAt.AM()
 	if rec.Finished != 0 {
 		d.Start, d.Finish, d.State = rec.Started, rec.Finished, Finished
 		if d.Start == 0 {
 			d.Start = cal.advance(rec.Finished, -stage.Length)
 		}
-		return
+		p.ends[2*s], p.ends[2*s+1] = d.Start, d.Finish
+		return d.Finish
 	}
 	d.run = stage.Length
-	from, finish := p.floor(s), Instant(0)
-	links := p.net.into(s)
-	for i := range links {
-		l := &links[i]
-		switch b := p.bound(l); {
-		case !l.Type.toStart():
-			finish = max(finish, b)
-		case rec.Started == 0 || l.Type == FinishStart && !stage.runsByItself():
-			from = max(from, b)
+	from := max(p.net.start, stage.NotBefore, p.pushed[stage.Kind&3])
+	switch {
+	case rec.Started != 0:
+		from = max(rec.Started, p.pushed[stage.Kind&3])
+		if !stage.runsByItself() {
+			d.run = left(cal, stage.Length, rec, p.asAt.AM())
 		}
+	case stage.NeedsNotice:
+		from = max(from, p.noticeBound(s))
 	}
-	if rec.Started != 0 && !stage.runsByItself() {
-		d.run = left(cal, stage.Length, rec, asAt)
+	bounds := [2]Instant{from, FirstInstant} // on the start, on the finish
+	arcs := p.net.into(s)
+	for i := range arcs {
+		if a := &arcs[i]; !past(a, stage, rec) {
+			bounds[a.to&1] = max(bounds[a.to&1], p.bound(a))
+		}
 	}
 	if stage.Length == 0 {
-		d.begins = max(from, finish)
-		d.Start, d.Finish = d.begins, d.begins
+		d.begins = max(bounds[0], bounds[1])
+		d.Finish = d.begins
 	} else {
-		d.begins = cal.next(from)
-		if finish != 0 {
-			d.begins = max(d.begins, startFor(cal, finish, d.run))
-		}
-		d.Start, d.Finish = d.begins, cal.advance(d.begins, d.run)
+		run := int32(d.run)
+		rank := max(cal.rank(bounds[0]), cal.rank(bounds[1]-1)-run+1)
+		d.begins, d.Finish = cal.place(rank), cal.place(rank+run-1)+1
 	}
+	d.Start = d.begins
 	if rec.Started != 0 {
 		d.Start = rec.Started
 	}
-	p.settle(stage, rec, d)
+	if d.Start <= p.asAt.PM() {
+		p.settle(stage, rec, d)
+	}
+	p.ends[2*s], p.ends[2*s+1] = d.Start, d.Finish
+	return d.Finish
 }
 
 // settle gives the state, and holds a delivery that has not arrived.
-func (p *Programme) settle(stage *Stage, rec Record, d *Dates) {
+func (p *Programme) settle(stage *Stage, rec *Record, d *Dates) {
 	asAt := p.asAt.AM()
-	if stage.Kind == KindDelivery && d.Finish < p.asAt.End() {
+	if d.Finish < p.asAt.End() && stage.Kind == KindDelivery {
 		d.Finish, d.onFinish = p.asAt.End(), true
 	}
 	switch {
-	case stage.Kind == KindWait && d.Finish <= asAt:
+	case d.Finish <= asAt && stage.Kind == KindWait:
 		d.State = Finished
-	case rec.Started != 0 || stage.runsByItself() && d.Start <= asAt:
+	case rec.Started != 0 || d.Start <= asAt && stage.runsByItself():
 		d.State, d.onFinish = Started, true
 	}
 }
 
 // runsByItself says that nobody needs to be there: the as-at date does not
 // push its start, and a recorded start fixes the start and nothing else.
-func (s *Stage) runsByItself() bool { return s.Kind == KindWait || s.Kind == KindDelivery }
+func (s *Stage) runsByItself() bool { return s.Kind-KindWait <= KindDelivery-KindWait }
 
 // left is what remains of a started stage at the as-at instant, at least one
 // half-day.
-func left(cal *Calendar, length Halves, rec Record, asAt Instant) Halves {
+func left(cal *Calendar, length Halves, rec *Record, asAt Instant) Halves {
 	since := rec.Started
 	if rec.LeftOn != 0 {
 		length, since = rec.Left, rec.LeftOn.AM()
 	}
 	return max(1, length-max(0, cal.Count(since, asAt)))
-}
-
-// floor is the earliest instant at which the stage may begin, or what is left
-// of it go on, before any link has its say.
-func (p *Programme) floor(s int32) Instant {
-	stage, rec := &p.net.stages[s], p.record(s)
-	switch {
-	case rec.Started != 0 && stage.runsByItself():
-		return rec.Started
-	case rec.Started != 0:
-		return max(rec.Started, p.asAt.AM())
-	}
-	from := max(p.net.start, stage.NotBefore)
-	if !stage.runsByItself() {
-		from = max(from, p.asAt.AM(), p.noticeBound(s))
-	}
-	return from
 }
 
 // noticeBound is the am of the working day on which an inspection may start:
@@ -236,4 +227,4 @@ func LastNotice(cal *Calendar, at Instant, clear int) Day {
 func (p *Programme) Calendars() []*Calendar { return p.net.calendars }
 
 // Link gives a link by its index as given to NewNetwork.
-func (p *Programme) Link(i int) Link { return p.net.links[slices.Index(p.net.given, int32(i))] }
+func (p *Programme) Link(i int) Link { return p.net.links[i] }
