@@ -4,7 +4,9 @@ import (
 	"go/parser"
 	"go/token"
 	"io/fs"
+	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 )
@@ -78,5 +80,36 @@ func TestScheduleAndVariationsStayPure(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// TestEveryDependencyIsExplained: DEVELOPERS.md names every module that go.mod
+// requires, its own and those that come along, with its licence and what would
+// replace it.
+func TestEveryDependencyIsExplained(t *testing.T) {
+	mod, err := os.ReadFile("../../go.mod")
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := os.ReadFile("../../DEVELOPERS.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, section, _ := strings.Cut(string(text), "\n## Dependencies\n")
+	section, _, _ = strings.Cut(section, "\n## ")
+	count := 0
+	for line := range strings.Lines(string(mod)) {
+		fields := strings.Fields(line)
+		if len(fields) < 2 || !strings.HasPrefix(fields[1], "v") {
+			continue
+		}
+		count++
+		row := regexp.MustCompile(`(?m)^\|(.*, )? ?` + regexp.QuoteMeta(fields[0]) + `(,.*)? \|( [^|]+ \|){3}$`)
+		if !row.MatchString(section) {
+			t.Errorf("%s has no row of its own", fields[0])
+		}
+	}
+	if count < 10 {
+		t.Errorf("only %d modules read from go.mod", count)
 	}
 }
