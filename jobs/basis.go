@@ -240,7 +240,7 @@ func (c *checker) basisChanges(s *standing) {
 		if b.IfNot == nil {
 			continue
 		}
-		if _, err := s.changed(b.IfNot.Changes); err != nil {
+		if _, err := s.attempt(b.IfNot.Changes); err != nil {
 			do := ""
 			if r, ok := err.(*refusal); ok {
 				do = r.do

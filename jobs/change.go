@@ -98,6 +98,9 @@ func (c Change) parts() int {
 
 // add puts a new stage in, and links from it to those that follow.
 func (s *standing) add(stage Stage, before []string) error {
+	if len(s.stages) >= maxStages {
+		return refuse("split the job in two", "more than %d stages", maxStages)
+	}
 	if _, there := s.index[stage.ID]; there {
 		return refuse("give the new stage another name", "there already is a stage %q", stage.ID)
 	}
@@ -177,6 +180,9 @@ func (s *standing) drop(id string) error {
 	}
 	if len(s.stages) == 1 {
 		return refuse("keep it, or add another first", "%s is the last stage of the job", id)
+	}
+	if *s.tried += len(s.stages); *s.tried > maxTried {
+		return errTried
 	}
 	before := s.stages[i].After
 	s.stages = slices.Delete(slices.Clone(s.stages), i, i+1)

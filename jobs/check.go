@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"unicode/utf8"
 
 	"putlog/jobs/form"
@@ -13,12 +14,17 @@ import (
 
 // Limits on what one job may hold; far above any real one.
 const (
-	maxStages    = 10_000
-	maxEntries   = 100_000
-	maxClosures  = 1_000
-	maxCalendars = 100
-	maxText      = 500 // characters of a title, a note or any other line of text
-	maxNotice    = 365 // clear working days
+	maxStages     = 10_000
+	maxEntries    = 100_000
+	maxAfter      = 500   // links into one stage
+	maxClosures   = 2_000 // of the job file and recorded
+	maxCalendars  = 20
+	maxBasis      = 200
+	maxReadings   = 500 // of one floor
+	maxChanges    = 500 // of one variation; and lines
+	maxVariations = 1_000
+	maxText       = 500 // characters of a title, a note or any other line of text
+	maxNotice     = 365 // clear working days
 )
 
 const idRemedy = "use small letters, digits and hyphens, 40 at the most"
@@ -41,6 +47,7 @@ type checker struct {
 	ids   []string // stages
 	note  func(path, what, do string)
 	clean bool // nothing noted yet
+	hints int  // words looked up among others so far
 }
 
 // check notes every fault of a job. note takes the path of what is wrong; whole
@@ -79,11 +86,11 @@ func (c *checker) counts() {
 	}{
 		{"stages", len(c.job.Stages), maxStages}, {"entries", len(c.job.Entries), maxEntries},
 		{"closures", len(c.job.Closures), maxClosures}, {"calendars", len(c.job.Calendars), maxCalendars},
-		{"time-costs", len(c.job.TimeCosts), maxTimeCosts},
+		{"time-costs", len(c.job.TimeCosts), maxTimeCosts}, {"basis", len(c.job.Basis), maxBasis},
 	} {
 		if limit.count > limit.most {
-			c.note(limit.path, fmt.Sprintf("%d %s are more than the %d a job may have",
-				limit.count, limit.path, limit.most), "split the job in two")
+			c.note(limit.path, fmt.Sprintf("%d %s are more than the %d a job may have", limit.count,
+				strings.Replace(limit.path, "basis", "items of the basis", 1), limit.most), "split the job in two")
 		}
 	}
 	if len(c.job.Stages) == 0 {
@@ -178,22 +185,36 @@ func (c *checker) stages() {
 		for k, a := range c.job.Stages[i].After {
 			if !seen[a.Stage] {
 				c.note(fmt.Sprintf("stages[%d].after[%d]", i, k), fmt.Sprintf("there is no stage %q", a.Stage),
-					nearOrList(a.Stage, c.ids, "stages"))
+					c.near(a.Stage, c.ids, "stages"))
 			}
 			c.after(fmt.Sprintf("stages[%d].after[%d]", i, k), a)
 		}
 	}
 }
 
+// near is nearOrList, as long as its answers are of use: a file of nothing but
+// misspelt words would have each compared with every other.
+func (c *checker) near(word string, among []string, what string) string {
+	const most = 20
+	if c.hints++; c.hints > most {
+		return "look at the first of them"
+	}
+	return nearOrList(word, among, what)
+}
+
 // stage notes what is wrong with one stage, its links apart.
 func (c *checker) stage(path string, s *Stage) {
+	if n := len(s.After); n > maxAfter {
+		c.note(path+".after", fmt.Sprintf("%s follows %d others, more than the %d a stage may follow", s.ID, n, maxAfter),
+			"put a stage between")
+	}
 	c.text(path+".title", s.Title)
 	c.text(path+".trade", s.Trade)
 	c.text(path+".reckoning", s.Reckoning)
 	c.length(path, s)
 	if s.calendarIndex(c.names) < 0 {
 		c.note(path+".calendar", fmt.Sprintf("there is no calendar %q", s.Calendar),
-			nearOrList(s.Calendar, c.names, "calendars"))
+			c.near(s.Calendar, c.names, "calendars"))
 	}
 	if s.Limit != 0 && s.Kind != schedule.KindWait {
 		c.note(path+".limit", fmt.Sprintf("%s is not a wait: no floor dries in it", s.ID), "take limit out")
@@ -256,7 +277,7 @@ func (c *checker) after(path string, a After) {
 	}
 	if a.LagOn != "" && !slices.Contains(c.names, a.LagOn) {
 		c.note(path+".lag-on", fmt.Sprintf("there is no calendar %q", a.LagOn),
-			nearOrList(a.LagOn, c.names, "calendars"))
+			c.near(a.LagOn, c.names, "calendars"))
 	}
 }
 
@@ -308,6 +329,11 @@ func longest(n *form.Node) int {
 	return most
 }
 
+// maxProof bounds what it takes to prove a day book: the entries applied, all
+// told, for each date at which a correction changes which of them count. A
+// hundred corrections among a thousand entries take a twentieth of it.
+const maxProof = 4_000_000
+
 // checkHistory proves the day book: it must stand at each date at which
 // something is written, corrections read only from their own date on.
 func (j *Job) checkHistory() *EntryError {
@@ -322,7 +348,13 @@ func (j *Job) checkHistory() *EntryError {
 	}
 	dates = append(dates, schedule.LastDay)
 	slices.Sort(dates)
-	for _, d := range slices.Compact(dates) {
+	dates = slices.Compact(dates)
+	if len(dates)*len(j.Entries) > maxProof {
+		return &EntryError{Number: len(j.Entries), What: fmt.Sprintf(
+			"%d entries with corrections on some %d days are more than can be proved", len(j.Entries), len(dates)/2),
+			Try: "begin a new job for what is still to be done"}
+	}
+	for _, d := range dates {
 		_, err := j.standingAt(d)
 		var fault *EntryError
 		if errors.As(err, &fault) {

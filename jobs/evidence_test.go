@@ -60,17 +60,6 @@ func TestFileNameProperty(t *testing.T) {
 	})
 }
 
-func FuzzFileName(f *testing.F) {
-	for _, path := range []string{"site.jpg", "../x", "\xff", strings.Repeat("½", 200) + ".jpg"} {
-		f.Add(path)
-	}
-	f.Fuzz(func(t *testing.T, path string) {
-		if name := NewFileName(path); NewFileName(string(name)) != name || strings.ContainsAny(string(name), `/\`) {
-			t.Errorf("%q gives %q", path, name)
-		}
-	})
-}
-
 func TestFileSize(t *testing.T) {
 	for size, want := range map[FileSize]string{1: "1 byte", 1023: "1023 bytes", 1024: "1 kB", 1536: "2 kB",
 		1<<20 - 1: "1024 kB", 1 << 20: "1.0 MB", 1258291: "1.2 MB", 20 << 20: "20.0 MB", 3 << 30: "3072.0 MB"} {

@@ -146,24 +146,3 @@ func TestAmountText(t *testing.T) {
 		}
 	})
 }
-
-// FuzzExpression: no text makes the reader panic or the sum run away.
-func FuzzExpression(f *testing.F) {
-	for _, text := range []string{"2 * length + 2.6m", "(1m - 2mm) * 3", "a- b", "((((", "1²",
-		"9*9*9"} {
-		f.Add(text)
-	}
-	f.Fuzz(func(t *testing.T, text string) {
-		var e Expression
-		if e.UnmarshalText([]byte(text)) != nil {
-			return
-		}
-		if a, err := e.value(knownTo); err == nil {
-			_ = a.String()
-			if a.of.Num().BitLen() > maxBits {
-				t.Errorf("%s comes to %s", text, a)
-			}
-		}
-		_ = e.explain(knownTo)
-	})
-}

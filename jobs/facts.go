@@ -180,7 +180,13 @@ func (e *Closed) apply(s *standing, _ schedule.Day) error {
 	if what, do := s.job.closureFault(c); what != "" {
 		return refuse(do, "%s", what)
 	}
-	s.closures, s.made, s.net = append(s.closures, c), nil, nil
+	if len(s.closures) >= maxClosures {
+		return refuse("write neighbouring days down as one closure", "%d closures are all that a job may have", maxClosures)
+	}
+	s.closures, s.net = append(s.closures, c), nil
+	if s.made != nil {
+		s.made = s.job.shut(s.made, c)
+	}
 	return nil
 }
 

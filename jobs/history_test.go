@@ -113,46 +113,50 @@ func TestMovementSumsToTheForecast(t *testing.T) {
 	steps := 0
 	fewer(t, 2, func(rt *rapid.T) {
 		j := drawHistory(rt)
-		asAt := drawAsAt(rt, j)
-		m, err := j.Moved(asAt)
-		if err != nil {
-			if s, _ := j.standingAt(asAt); s.accepted != 0 || !strings.Contains(err.Error(), "was accepted up to") {
-				rt.Fatal(err)
-			}
-			return
-		}
-		p := mustProgramme(rt, j, asAt)
-		site := p.Calendar(SiteCalendar)
-		at, moved, worked := m.Accepted, schedule.Halves(0), schedule.Halves(0)
-		var by [3]variations.Borne
-		for _, s := range m.Steps {
-			steps++
-			if s.Before != at || schedule.Halves(s.After-s.Before) != s.Moved ||
-				site.Count(s.Before, s.After) != s.Worked {
-				rt.Fatalf("step %+v after %v", s, at)
-			}
-			if s.On < m.AcceptedOn || s.On > asAt || s.Moved == 0 && s.Kind != "instructed" {
-				rt.Fatalf("step %+v, accepted on %s, as at %s", s, m.AcceptedOn, asAt)
-			}
-			at, moved, worked = s.After, moved+s.Moved, worked+s.Worked
-			by[s.Bearer-1].Moved += s.Moved
-			by[s.Bearer-1].Worked += s.Worked
-		}
-		if moved != m.Moved || worked != m.Worked || by != m.By ||
-			m.Accepted+schedule.Instant(moved) != m.Forecast {
-			rt.Fatalf("steps come to %v, %v, %v; said %v, %v, %v", moved, worked, by, m.Moved, m.Worked, m.By)
-		}
-		if at != m.Forecast || p.Finish != m.Forecast {
-			rt.Fatalf("the steps lead to %v, the forecast is %v, the programme says %v", at, m.Forecast, p.Finish)
-		}
-		due := m.By[variations.Client-1].Worked + m.By[variations.Neutral-1].Worked
-		if site.Count(m.Accepted, m.Entitled) != due || due == 0 && m.Entitled != m.Accepted {
-			rt.Fatalf("%v due from %v: entitled to %v", due, m.Accepted, m.Entitled)
-		}
+		steps += sumsToTheForecast(rt, j, drawAsAt(rt, j))
 	})
 	if steps == 0 {
 		t.Error("no drawn history moved at all")
 	}
+}
+
+func sumsToTheForecast(rt *rapid.T, j *Job, asAt schedule.Day) (steps int) {
+	m, err := j.Moved(asAt)
+	if err != nil {
+		if s, _ := j.standingAt(asAt); s.accepted != 0 || !strings.Contains(err.Error(), "was accepted up to") {
+			rt.Fatal(err)
+		}
+		return 0
+	}
+	p := mustProgramme(rt, j, asAt)
+	site := p.Calendar(SiteCalendar)
+	at, moved, worked := m.Accepted, schedule.Halves(0), schedule.Halves(0)
+	var by [3]variations.Borne
+	for _, s := range m.Steps {
+		steps++
+		if s.Before != at || schedule.Halves(s.After-s.Before) != s.Moved ||
+			site.Count(s.Before, s.After) != s.Worked {
+			rt.Fatalf("step %+v after %v", s, at)
+		}
+		if s.On < m.AcceptedOn || s.On > asAt || s.Moved == 0 && s.Kind != "instructed" {
+			rt.Fatalf("step %+v, accepted on %s, as at %s", s, m.AcceptedOn, asAt)
+		}
+		at, moved, worked = s.After, moved+s.Moved, worked+s.Worked
+		by[s.Bearer-1].Moved += s.Moved
+		by[s.Bearer-1].Worked += s.Worked
+	}
+	if moved != m.Moved || worked != m.Worked || by != m.By ||
+		m.Accepted+schedule.Instant(moved) != m.Forecast {
+		rt.Fatalf("steps come to %v, %v, %v; said %v, %v, %v", moved, worked, by, m.Moved, m.Worked, m.By)
+	}
+	if at != m.Forecast || p.Finish != m.Forecast {
+		rt.Fatalf("the steps lead to %v, the forecast is %v, the programme says %v", at, m.Forecast, p.Finish)
+	}
+	due := m.By[variations.Client-1].Worked + m.By[variations.Neutral-1].Worked
+	if site.Count(m.Accepted, m.Entitled) != due || due == 0 && m.Entitled != m.Accepted {
+		rt.Fatalf("%v due from %v: entitled to %v", due, m.Accepted, m.Entitled)
+	}
+	return steps
 }
 
 // TestAcceptedFinishIsTheProgrammeOfItsDay: the movement starts from what the

@@ -3,6 +3,7 @@ package jobs
 import (
 	"fmt"
 	"slices"
+	"sync"
 	"time"
 
 	"github.com/rickar/cal/v2"
@@ -80,6 +81,20 @@ func Holidays(region Region, year int) ([]Holiday, error) {
 // the days kept and also the feasts themselves that fall on a weekend, so that
 // a crew that works Saturdays is not sent out on Saturday 25 December 2027.
 func DaysOff(region Region) []schedule.Day {
+	if worked, ok := daysOff[region]; ok {
+		return slices.Clone(worked())
+	}
+	return nil
+}
+
+// daysOff are worked out when first asked for.
+var daysOff = map[Region]func() []schedule.Day{
+	EnglandAndWales: sync.OnceValue(func() []schedule.Day { return workDaysOff(EnglandAndWales) }),
+	Scotland:        sync.OnceValue(func() []schedule.Day { return workDaysOff(Scotland) }),
+	NorthernIreland: sync.OnceValue(func() []schedule.Day { return workDaysOff(NorthernIreland) }),
+}
+
+func workDaysOff(region Region) []schedule.Day {
 	rules := holidayRules(region)
 	days := make([]schedule.Day, 0, len(rules)*(lastYear-firstYear+1))
 	for year := firstYear; year <= lastYear; year++ {

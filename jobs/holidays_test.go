@@ -343,7 +343,7 @@ func BenchmarkDaysOff(b *testing.B) {
 		b.Run(string(region), func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				DaysOff(region)
+				workDaysOff(region)
 			}
 		})
 	}

@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"slices"
 	"sync"
 
 	"putlog/schedule"
@@ -101,8 +102,8 @@ func (j *Job) siteWeek() schedule.Week {
 }
 
 // calendars makes every calendar of the job, by index, with the closures of
-// the job file and those recorded since. Calendars without closures that keep
-// Monday to Friday are the region's own, made once.
+// the job file and those recorded since. Those that keep Monday to Friday are
+// the region's own, made once, less the closures.
 func (j *Job) calendars(closures []Closure) []*schedule.Calendar {
 	made := make([]*schedule.Calendar, 0, len(builtIn)+len(j.Calendars))
 	for i, name := range j.calendarNames() {
@@ -122,13 +123,33 @@ func (j *Job) calendars(closures []Closure) []*schedule.Calendar {
 				shut = append(shut, c.Span())
 			}
 		}
-		if shut == nil && week == schedule.MonToFri {
+		switch {
+		case week != schedule.MonToFri:
+			made = append(made, schedule.NewCalendar(name, week, DaysOff(j.Region), shut))
+		case shut == nil:
 			made = append(made, RegionCalendar(j.Region))
-			continue
+		default:
+			made = append(made, RegionCalendar(j.Region).Without(name, shut...))
 		}
-		made = append(made, schedule.NewCalendar(name, week, DaysOff(j.Region), shut))
 	}
 	return made
+}
+
+// shut gives calendars that were made before with one more closure.
+func (j *Job) shut(made []*schedule.Calendar, c Closure) []*schedule.Calendar {
+	after, names := slices.Clone(made), j.calendarNames()
+	for i, name := range names {
+		if name == EveryDayCalendar || !c.shuts(name) {
+			continue
+		}
+		same := slices.Index(made[:i], made[i]) // the inspector's and the supplier's often are
+		if same >= 0 && c.shuts(names[same]) {
+			after[i] = after[same]
+			continue
+		}
+		after[i] = made[i].Without(name, c.Span())
+	}
+	return after
 }
 
 // regionCalendars hold Monday to Friday less the bank holidays of each region,

@@ -76,6 +76,34 @@ func (s *standing) network(lengths []schedule.Halves) (*schedule.Network, []stri
 	if s.net != nil && lengths == nil {
 		return s.net, names, nil
 	}
+	stages, links, err := s.drawn(names, lengths)
+	if err != nil {
+		return nil, nil, err
+	}
+	n, err := schedule.NewNetwork(schedule.Instant(s.job.Start), s.calendars(), stages, links)
+	if err != nil {
+		return nil, nil, s.named(err)
+	}
+	if lengths == nil {
+		s.net = n
+	}
+	return n, names, nil
+}
+
+// sound says whether the stages as they stand make a network, on whatever
+// calendars: no ring, nothing out of range.
+func (s *standing) sound() error {
+	names := s.job.calendarNames()
+	stages, links, err := s.drawn(names, nil)
+	if err != nil {
+		return err
+	}
+	_, err = schedule.NewNetwork(schedule.Instant(s.job.Start), make([]*schedule.Calendar, len(names)), stages, links)
+	return s.named(err)
+}
+
+// drawn gives the stages and links as they stand as the network takes them.
+func (s *standing) drawn(names []string, lengths []schedule.Halves) ([]schedule.Stage, []schedule.Link, error) {
 	stages := make([]schedule.Stage, len(s.stages))
 	var links []schedule.Link
 	for i := range s.stages {
@@ -96,14 +124,7 @@ func (s *standing) network(lengths []schedule.Halves) (*schedule.Network, []stri
 			links = append(links, s.link(a, i, names))
 		}
 	}
-	n, err := schedule.NewNetwork(schedule.Instant(s.job.Start), s.calendars(), stages, links)
-	if err != nil {
-		return nil, nil, s.named(err)
-	}
-	if lengths == nil {
-		s.net = n
-	}
-	return n, names, nil
+	return stages, links, nil
 }
 
 // link gives a link into stage i as the network takes it.

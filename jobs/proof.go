@@ -2,6 +2,7 @@ package jobs
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"putlog/jobs/book"
@@ -24,50 +25,77 @@ func Prove(b *book.Book) (book.Report, error) {
 	if err != nil {
 		return report, err
 	}
-	named := map[string]bool{} // for lookup only
+	var named []mention
 	for _, ref := range refs {
-		if err := proveJob(b, ref, named); err != nil {
+		more, err := proveJob(b, ref)
+		if err != nil {
 			return report, err
 		}
+		named = append(named, more...)
 	}
-	for _, f := range kept {
-		if !named[f.SHA256] {
-			return report, &book.Altered{Path: b.Path(),
-				What: fmt.Sprintf("no entry names the file with the SHA-256 %s", f.SHA256)}
-		}
-	}
-	return report, nil
+	return report, proveOrder(b, kept, named)
 }
 
-// proveJob proves one job and notes which files its entries name.
-func proveJob(b *book.Book, ref string, named map[string]bool) error {
-	rows, err := b.Rows(ref)
-	if err != nil {
-		return err
-	}
-	j, err := fromRows(ref, rows)
-	if err != nil {
-		return unsound(b, err.Error())
-	}
-	if j.Ref != ref {
-		return unsound(b, fmt.Sprintf("the first row of job %s holds another: %s", ref, j.Ref))
-	}
-	if fault := j.firstFault(); fault != "" {
-		return unsound(b, fmt.Sprintf("job %s, %s", ref, fault))
-	}
-	for i, e := range j.Entries {
-		if row := rows[i+1]; row.On != e.On || row.Kind != e.Event.Kind() {
-			return unsound(b, fmt.Sprintf("entry %d of job %s is filed as another (%s %s)",
-				i+1, ref, row.Kind, row.On))
+// mention is a file that a row names.
+type mention struct {
+	row int64
+	sum string
+}
+
+// proveOrder proves that the files lie in the order in which the rows first named
+// them, and that each is named.
+func proveOrder(b *book.Book, kept []book.File, named []mention) error {
+	slices.SortStableFunc(named, func(a, b mention) int { return int(a.row - b.row) })
+	var order []string
+	seen := map[string]bool{} // for lookup only
+	for _, m := range named {
+		if !seen[m.sum] {
+			seen[m.sum] = true
+			order = append(order, m.sum)
 		}
-		for _, f := range e.Evidence {
-			named[string(f.SHA256)] = true
-			if err := proveFile(b, ref, rows[i+1], f); err != nil {
-				return err
-			}
+	}
+	for i, f := range kept {
+		switch {
+		case !seen[f.SHA256]:
+			return &book.Altered{Path: b.Path(),
+				What: fmt.Sprintf("no entry names the file with the SHA-256 %s", f.SHA256)}
+		case order[i] != f.SHA256:
+			return &book.Altered{Path: b.Path(),
+				What: fmt.Sprintf("file %d of its evidence is not in its place", i+1)}
 		}
 	}
 	return nil
+}
+
+// proveJob proves one job and gives the files that its entries name.
+func proveJob(b *book.Book, ref string) (named []mention, err error) {
+	rows, err := b.Rows(ref)
+	if err != nil {
+		return nil, err
+	}
+	j, err := fromRows(b, ref, rows)
+	if err != nil {
+		return nil, err
+	}
+	if j.Ref != ref {
+		return nil, unsound(b, fmt.Sprintf("the first row of job %s holds another: %s", ref, j.Ref))
+	}
+	if fault := j.firstFault(); fault != "" {
+		return nil, unsound(b, fmt.Sprintf("job %s, %s", ref, fault))
+	}
+	for i, e := range j.Entries {
+		if row := rows[i+1]; row.On != e.On || row.Kind != e.Event.Kind() {
+			return nil, unsound(b, fmt.Sprintf("entry %d of job %s is filed as another (%s %s)",
+				i+1, ref, row.Kind, row.On))
+		}
+		for _, f := range e.Evidence {
+			named = append(named, mention{rows[i+1].Seq, string(f.SHA256)})
+			if err := proveFile(b, ref, rows[i+1], f); err != nil {
+				return nil, err
+			}
+		}
+	}
+	return named, nil
 }
 
 // firstFault gives the first thing that is wrong with a job, with its place; ""

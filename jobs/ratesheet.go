@@ -99,13 +99,27 @@ func ReadRates(file string, src []byte) (Rates, error) {
 	s.lines = strings.Split(text, "\n")
 	s.table = csv.NewReader(strings.NewReader(text))
 	s.table.FieldsPerRecord = -1 // counted here
-	if s.heading() {
+	if s.narrow() && s.heading() {
 		s.rows()
 	}
 	if err := s.problems.Err(); err != nil {
 		return nil, err
 	}
 	return s.list, nil
+}
+
+// narrow refuses a line of so many cells that reading it alone would cost more
+// than the rest.
+func (s *rateSheet) narrow() bool {
+	const most = 10_000 // commas, those in texts too
+	for i, line := range s.lines {
+		if n := strings.Count(line, ","); n > most {
+			s.problems.Add(form.Pos{Line: i + 1, Column: 1}, "", fmt.Sprintf("the line has %d commas", n),
+				"save the table with its six columns and no more")
+			return false
+		}
+	}
+	return true
 }
 
 // rateSheet is a table as it is read.

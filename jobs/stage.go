@@ -64,8 +64,9 @@ func (p Party) MarshalText() ([]byte, error) { return []byte(p), nil }
 
 // UnmarshalText reads a party's name.
 func (p *Party) UnmarshalText(text []byte) error {
-	switch *p = Party(text); *p {
+	switch read := Party(text); read {
 	case Builder, Client, Inspector, Other:
+		*p = read
 		return nil
 	}
 	return fmt.Errorf("%q is nobody here; write builder, client, inspector or other", text)

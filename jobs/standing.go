@@ -28,6 +28,7 @@ type standing struct {
 	findings []finding
 	logged   map[schedule.Day]schedule.Celsius // mean temperatures of days; for lookup only
 	warnings []string                          // what is odd about the last entry applied
+	tried    *int                              // stages copied to try changes on, all told; see attempt
 }
 
 // recordedBy holds, for one stage, what inspections and readings left behind.
@@ -41,7 +42,7 @@ type recordedBy struct {
 // newStanding is the job before its first entry.
 func (j *Job) newStanding() *standing {
 	s := &standing{job: j, stages: slices.Clone(j.Stages), closures: slices.Clone(j.Closures),
-		index: make(map[string]int, len(j.Stages))}
+		index: make(map[string]int, len(j.Stages)), tried: new(int)}
 	for i, stage := range s.stages {
 		s.index[stage.ID] = i
 	}
@@ -63,12 +64,17 @@ func (s *standing) calendars() []*schedule.Calendar {
 // clone is a standing of its own, to try changes on.
 func (s *standing) clone() *standing {
 	s.calendars() // so that both have them
+	try := s.copied()
+	try.closures, try.ledger, try.logged = slices.Clone(s.closures), s.ledger.Clone(), maps.Clone(s.logged)
+	return try
+}
+
+// copied is a standing of which the stages may be changed; it shares the rest.
+func (s *standing) copied() *standing {
 	try := *s
 	try.net = nil
 	try.stages, try.records = slices.Clone(s.stages), slices.Clone(s.records)
-	try.recorded, try.closures = slices.Clone(s.recorded), slices.Clone(s.closures)
-	try.index, try.ledger = maps.Clone(s.index), s.ledger.Clone()
-	try.logged = maps.Clone(s.logged)
+	try.recorded, try.index = slices.Clone(s.recorded), maps.Clone(s.index)
 	return &try
 }
 

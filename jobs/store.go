@@ -36,7 +36,7 @@ func Open(b *book.Book, ref string) (*Job, error) {
 	if err != nil {
 		return nil, err
 	}
-	return fromRows(ref, rows)
+	return fromRows(b, ref, rows)
 }
 
 // Recorded is what recording entries did.
@@ -58,7 +58,7 @@ func RecordWith(b *book.Book, ref string, entries []Entry, from Source, today sc
 	written string) (*Recorded, error) {
 	var done *Recorded
 	err := b.AppendWith(ref, written, from.evidence(entries), func(existing []book.Row) ([]book.Row, error) {
-		j, err := fromRows(ref, existing)
+		j, err := fromRows(b, ref, existing)
 		if err != nil {
 			return nil, err
 		}
@@ -108,15 +108,22 @@ func (j *Job) Try(entries []Entry, today schedule.Day) (*Recorded, error) {
 
 // numbered gives a number to each variation among entries that has none.
 func (j *Job) numbered(entries []Entry) []Entry {
-	given := *j
+	given := j.raised()
 	out := slices.Clone(entries)
 	for i, e := range out {
-		if v, ok := e.Event.(*Variation); ok && v.Number == "" {
+		v, ok := e.Event.(*Variation)
+		switch {
+		case !ok:
+			continue
+		case len(given.All()) > maxVariations:
+			return out // it will be refused
+		}
+		if v.Number == "" {
 			named := *v
 			named.Number = given.NextNumber()
-			out[i].Event = &named
+			v, out[i].Event = &named, &named
 		}
-		given.Entries = append(given.Entries[:len(given.Entries):len(given.Entries)], out[i])
+		raise(given, v, e.On)
 	}
 	return out
 }
@@ -189,16 +196,39 @@ func bookRows(entries []Entry) ([]book.Row, error) {
 // bookText is what the book keeps of a job or an entry. It is refused where it
 // could not be read back: a text from a flag may hold what no form may.
 func bookText(v any) (string, error) {
-	text := form.Encode(v).JSON()
+	n := form.Encode(v)
+	if err := checkText(n); err != nil {
+		return "", err
+	}
+	text := n.JSON()
 	if _, err := form.ParseJSON(text); err != nil {
 		return "", err
 	}
 	return string(text), nil
 }
 
-// fromRows reads a job from its rows: its first row holds the job file, each
-// further one an entry.
-func fromRows(ref string, rows []book.Row) (*Job, error) {
+// checkText refuses a text that no form may hold, before it is encoded: JSON has
+// no way to write bytes that are no characters.
+func checkText(n *form.Node) error {
+	if err := form.CheckText(n.Text); err != nil {
+		return err
+	}
+	for _, item := range n.Items {
+		if err := checkText(item); err != nil {
+			return err
+		}
+	}
+	for _, pair := range n.Pairs {
+		if err := cmp.Or(form.CheckText(pair.Key), checkText(pair.Value)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// fromRows reads a job from its rows in a book: its first row holds the job
+// file, each further one an entry. What can't be read is the book's fault.
+func fromRows(b *book.Book, ref string, rows []book.Row) (*Job, error) {
 	var j Job
 	p := &form.Problems{File: "job " + ref + " in the book"}
 	decodeRow(rows[0].Body, &j, p)
@@ -207,7 +237,7 @@ func fromRows(ref string, rows []book.Row) (*Job, error) {
 		decodeRow(row.Body, &j.Entries[i], p)
 	}
 	if err := p.Err(); err != nil {
-		return nil, err
+		return nil, unsound(b, err.Error())
 	}
 	return &j, nil
 }

@@ -19,14 +19,22 @@ func ReadVariation(file string, src []byte) (*Variation, error) {
 }
 
 // NextNumber is the number that a variation raised now would get.
-func (j *Job) NextNumber() string {
+func (j *Job) NextNumber() string { return j.raised().NextNumber() }
+
+// raised is a ledger of the numbers used so far, and no more.
+func (j *Job) raised() *variations.Ledger {
 	var ledger variations.Ledger
 	for _, e := range j.Entries {
 		if v, ok := e.Event.(*Variation); ok {
-			_ = ledger.Raise(variations.Terms{Number: v.Number, Cost: variations.Share{Client: variations.Hundred}}, e.On)
+			raise(&ledger, v, e.On)
 		}
 	}
-	return ledger.NextNumber()
+	return &ledger
+}
+
+// raise uses a number up; one that is used already is refused later on.
+func raise(numbers *variations.Ledger, v *Variation, on schedule.Day) {
+	_ = numbers.Raise(variations.Terms{Number: v.Number, Cost: variations.Share{Client: variations.Hundred}}, on)
 }
 
 // Trial is what instructing a variation now would do.

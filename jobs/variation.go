@@ -30,6 +30,14 @@ func (v *Variation) apply(s *standing, on schedule.Day) error {
 	if v.Number == "" {
 		return refuse("write number: "+s.ledger.NextNumber(), "the variation has no number")
 	}
+	if len(s.changes) == maxVariations {
+		return refuse("begin a new job for what is still to be done",
+			"%d variations are all that a job may have", maxVariations)
+	}
+	if n := max(len(v.Changes), len(v.Lines)); n > maxChanges {
+		return refuse("make two variations of it", "%d changes or lines are more than the %d a variation may have",
+			n, maxChanges)
+	}
 	if err := s.ledger.Raise(v.Terms, on); err != nil {
 		return refuse("look at the variation's lines and numbers; the next free number is "+
 			s.ledger.NextNumber(), "%s", err)
@@ -38,7 +46,7 @@ func (v *Variation) apply(s *standing, on schedule.Day) error {
 	if len(v.Changes) == 0 {
 		return nil
 	}
-	if _, err := s.changed(v.Changes); err != nil {
+	if _, err := s.attempt(v.Changes); err != nil {
 		return s.changedByAll(err)
 	}
 	return nil
@@ -54,8 +62,10 @@ func (s *standing) changedByAll(err error) error {
 		if !last && (all[i].Off() || all[i].Instructed != 0) {
 			continue
 		}
-		next, fault := try.changed(s.changes[i])
+		next, fault := try.attempt(s.changes[i])
 		switch {
+		case *s.tried > maxTried:
+			return errTried
 		case fault == nil:
 			try = next
 		case last:
@@ -65,15 +75,41 @@ func (s *standing) changedByAll(err error) error {
 	return nil
 }
 
+// maxTried bounds the stages copied to try changes on in one reading of a day
+// book: a job of two thousand stages takes several hundred variations.
+const maxTried = 3_000_000
+
+// attempt is changed, for a day book that is read: what it takes is bounded,
+// whoever wrote it.
+func (s *standing) attempt(changes []Change) (*standing, error) {
+	if *s.tried > maxTried {
+		return nil, errTried
+	}
+	try, err := s.changedWithin(changes, s.tried)
+	*s.tried += len(s.stages)
+	if err == nil {
+		*s.tried += len(try.stages)
+	}
+	return try, err
+}
+
+var errTried = refuse("begin a new job for what is still to be done",
+	"the variations of this job change more stages than can be tried")
+
 // changed is what stands with changes made to it, tried as a whole.
 func (s *standing) changed(changes []Change) (*standing, error) {
-	try := s.clone()
+	return s.changedWithin(changes, new(int))
+}
+
+func (s *standing) changedWithin(changes []Change, tried *int) (*standing, error) {
+	try := s.copied()
+	try.tried = tried
 	for _, c := range changes {
 		if err := c.apply(try); err != nil {
 			return nil, err
 		}
 	}
-	if _, _, err := try.network(nil); err != nil {
+	if err := try.sound(); err != nil {
 		if loop, ok := err.(*LoopError); ok {
 			return nil, refuse("take the link that closes the ring out", "%s", loop)
 		}
@@ -100,7 +136,7 @@ func (r *Ruling) apply(s *standing, on schedule.Day) error {
 	if r.To != variations.Instructed || len(s.changes[i]) == 0 {
 		return nil
 	}
-	after, err := s.changed(s.changes[i])
+	after, err := s.attempt(s.changes[i])
 	if err != nil {
 		return err
 	}

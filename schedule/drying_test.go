@@ -465,22 +465,6 @@ func TestHumidityText(t *testing.T) {
 	}
 }
 
-func FuzzHumidity(f *testing.F) {
-	for _, text := range []string{"82.5%", "75", "65 %", "100.0%", "0.75", "075", "1e2"} {
-		f.Add(text)
-	}
-	f.Fuzz(func(t *testing.T, text string) {
-		var h, again Humidity
-		if h.UnmarshalText([]byte(text)) != nil {
-			return
-		}
-		printed, _ := h.MarshalText()
-		if err := again.UnmarshalText(printed); err != nil || again != h || !h.valid() {
-			t.Errorf("%q reads as %d, prints as %s, reads back as %d: %v", text, h, printed, again, err)
-		}
-	})
-}
-
 func ExampleDrying_Forecast() {
 	starts, _ := ParseInstant("2026-09-08", AM)
 	rule, _ := ParseInstant("2026-11-27", AM)

@@ -1,9 +1,11 @@
 package variations
 
 import (
+	"encoding"
 	"errors"
 	"math"
 	"math/big"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -107,16 +109,122 @@ func TestBadAmounts(t *testing.T) {
 	}
 }
 
-func FuzzPence(f *testing.F) {
-	f.Add("18450.00")
-	f.Add("-0.5")
-	f.Fuzz(func(t *testing.T, text string) {
-		var a, b Pence
-		if a.UnmarshalText([]byte(text)) != nil {
-			return
-		}
-		if err := b.UnmarshalText([]byte(a.String())); err != nil || a != b {
-			t.Fatalf("%q reads as %v and back as %v (%v)", text, a, b, err)
-		}
+// FuzzMoney holds every parser of the package to its printer and to math/big,
+// and the price of lines of any figures to exact fractions.
+func FuzzMoney(f *testing.F) {
+	for _, text := range []string{"18450.00", "-0.5", "1000000000.00", "17.5%", "-0", "00.10", "1.2345",
+		"½", "client", "found-on-site", "daywork", "1e3", "two\nlines", "\xff"} {
+		f.Add(text, []byte{0, 4, 5, 11}, int64(1_200), int64(14_850), int64(15_000), int64(60_000))
+	}
+	f.Add("", []byte{5, 5, 4}, int64(1_000_000_000), int64(MaxPence), int64(1_000_000), int64(Hundred))
+	f.Fuzz(func(t *testing.T, text string, kinds []byte, quantity, rate, markup, client int64) {
+		var pence Pence
+		fuzzDecimal(t, text, text, &pence, 100)
+		var q Quantity
+		fuzzDecimal(t, text, text, &q, 1000)
+		var percent Percent
+		fuzzDecimal(t, text, strings.TrimSuffix(text, "%"), &percent, 1000)
+		var asker AskedBy
+		fuzzWord(t, text, &asker)
+		var bearer Bearer
+		fuzzWord(t, text, &bearer)
+		var kind LineKind
+		fuzzWord(t, text, &kind)
+		fuzzPrice(t, kinds[:min(len(kinds), 20)], quantity%1_000_000_001, rate%int64(MaxPence+1),
+			Percent(magnitude(markup)%1_000_001), Percent(magnitude(client)%uint64(Hundred+1)))
 	})
+}
+
+// fuzzDecimal reads an amount: it is what the digits say, in so many units, and
+// is read back as it is printed. What is refused changes nothing.
+func fuzzDecimal[T ~int64, P interface {
+	*T
+	encoding.TextUnmarshaler
+	encoding.TextMarshaler
+}](t *testing.T, text, digits string, into P, units int64) {
+	t.Helper()
+	if err := into.UnmarshalText([]byte(text)); err != nil {
+		if *into != 0 || strings.ContainsAny(err.Error(), "\n\r\x1b") {
+			t.Fatalf("%q was refused with %q and gave %d", text, err, *into)
+		}
+		return
+	}
+	exact, ok := new(big.Rat).SetString(digits)
+	if !ok || exact.Mul(exact, big.NewRat(units, 1)).Cmp(big.NewRat(int64(*into), 1)) != 0 {
+		t.Fatalf("%q reads as %d", text, *into)
+	}
+	printed, _ := into.MarshalText()
+	var again T
+	if err := P(&again).UnmarshalText(printed); err != nil || again != *into {
+		t.Fatalf("%q prints as %s and reads back as %d: %v", text, printed, again, err)
+	}
+}
+
+func fuzzWord[T ~uint8, P interface {
+	*T
+	encoding.TextUnmarshaler
+	encoding.TextMarshaler
+}](t *testing.T, text string, into P) {
+	t.Helper()
+	if err := into.UnmarshalText([]byte(text)); err != nil {
+		if *into != 0 || strings.ContainsAny(err.Error(), "\n\r\x1b") {
+			t.Fatalf("%q was refused with %q and gave %d", text, err, *into)
+		}
+	} else if printed, _ := into.MarshalText(); string(printed) != text {
+		t.Fatalf("%q prints as %q", text, printed)
+	}
+}
+
+// fuzzPrice prices lines made of the kinds, each of other figures, and again in
+// exact fractions.
+func fuzzPrice(t *testing.T, kinds []byte, quantity, rate int64, markup, client Percent) {
+	t.Helper()
+	var lines []Line
+	sum, worth, raw := new(big.Int), new(big.Int), 0.0
+	for i, k := range kinds {
+		l := Line{Kind: Labour + LineKind(k%6), Quantity: Quantity(quantity / int64(i+1)),
+			Rate: Pence(rate / int64(2*i+1))}
+		exact := big.NewRat(int64(l.Quantity), 1000)
+		exact.Mul(exact, big.NewRat(int64(l.Rate), 1))
+		switch l.Kind {
+		case Daywork:
+			l.Percent = Percent(k) * 1000
+			exact.Mul(exact, big.NewRat(int64(Hundred+l.Percent), int64(Hundred)))
+		case Omit:
+			exact.Neg(exact)
+		}
+		lines = append(lines, l)
+		sum.Add(sum, wholePence(exact))
+		worth.Add(worth, new(big.Int).Abs(wholePence(exact)))
+		raw = max(raw, math.Abs(float64(l.Quantity)*float64(l.Rate))) // daywork is added to before it is rounded
+	}
+	total := new(big.Int).Add(sum, shareOf(sum, markup))
+	got, err := PriceOf(lines, markup, Share{Client: client, Builder: Hundred - client})
+	if err != nil {
+		if raw < 1<<63 && worth.Cmp(big.NewInt(1<<63/11-1)) < 0 { // mark-up may be ten times the sum
+			t.Fatalf("%d pence were refused: %v", total, err)
+		}
+		return
+	}
+	if sum.Cmp(big.NewInt(int64(got.Lines))) != 0 || total.Cmp(big.NewInt(int64(got.Total))) != 0 ||
+		got.Lines+got.Markup != got.Total || got.Client+got.Builder != got.Total ||
+		shareOf(total, client).Cmp(big.NewInt(int64(got.Client))) != 0 {
+		t.Fatalf("lines %d, total %d; got %+v", sum, total, got)
+	}
+}
+
+// wholePence rounds half away from nought.
+func wholePence(exact *big.Rat) *big.Int {
+	twice := new(big.Int).Mul(exact.Num(), big.NewInt(2))
+	if exact.Sign() < 0 {
+		twice.Sub(twice, exact.Denom())
+	} else {
+		twice.Add(twice, exact.Denom())
+	}
+	return twice.Quo(twice, new(big.Int).Mul(exact.Denom(), big.NewInt(2)))
+}
+
+func shareOf(sum *big.Int, part Percent) *big.Int {
+	exact := new(big.Rat).SetInt(sum)
+	return wholePence(exact.Mul(exact, big.NewRat(int64(part), int64(Hundred))))
 }

@@ -3,6 +3,7 @@ package variations
 import (
 	"errors"
 	"fmt"
+	"strings"
 )
 
 // Line is one line of a price: quantity × rate.
@@ -35,13 +36,14 @@ func (l Line) Amount() (Pence, error) {
 
 // Fault says what is wrong with a line; nil when nothing is.
 func (l Line) Fault() error {
+	what := strings.Join(strings.Fields(l.What), " ") // a message is one line
 	switch {
 	case l.Quantity <= 0:
-		return fmt.Errorf("%s: the quantity %s is not more than nothing", l.What, l.Quantity)
+		return fmt.Errorf("%s: the quantity %s is not more than nothing", what, l.Quantity)
 	case l.Rate < 0:
-		return fmt.Errorf("%s: the rate is below nothing; work taken off is a line of kind omit", l.What)
+		return fmt.Errorf("%s: the rate is below nothing; work taken off is a line of kind omit", what)
 	case l.Percent != 0 && l.Kind != Daywork:
-		return fmt.Errorf("%s: a percentage addition is for daywork; use markup for the whole", l.What)
+		return fmt.Errorf("%s: a percentage addition is for daywork; use markup for the whole", what)
 	}
 	_, err := l.Amount()
 	return err

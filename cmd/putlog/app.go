@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -45,13 +46,18 @@ type app struct {
 
 // run is the whole program. It never reads the clock: now is the time.
 func run(args []string, in io.Reader, out, errOut io.Writer, now time.Time) int {
-	a := &app{in: in, out: out, errOut: errOut, now: now}
+	p := &printer{to: out}
+	a := &app{in: in, out: p, errOut: errOut, now: now}
 	root := a.root()
 	root.SetArgs(args)
 	root.SetIn(in)
-	root.SetOut(out)
+	root.SetOut(p)
 	root.SetErr(errOut)
-	return a.report(root.ExecuteContext(context.Background()))
+	err := root.ExecuteContext(context.Background())
+	if p.err != nil && (err == nil || errors.Is(err, p.err)) {
+		err = notPrinted(p.err)
+	}
+	return a.report(err)
 }
 
 // usageError is a command typed wrong.
@@ -103,11 +109,16 @@ func (a *app) report(err error) int {
 		strings.HasPrefix(err.Error(), "unknown flag"), strings.HasPrefix(err.Error(), "unknown shorthand"):
 		code = exitUsage
 	}
-	fmt.Fprintf(a.errOut, "putlog: %s\n", clean(err.Error()))
+	fmt.Fprintf(a.errOut, "putlog: %s\n", oneLine(err.Error()))
 	if try != "" {
-		fmt.Fprintf(a.errOut, "try: %s\n", clean(try))
+		fmt.Fprintf(a.errOut, "try: %s\n", oneLine(try))
 	}
 	return code
+}
+
+// oneLine keeps a message from passing for two: it may quote what was typed.
+func oneLine(text string) string {
+	return clean(strings.NewReplacer("\n", " ", "\r", " ").Replace(text))
 }
 
 func (a *app) printProblems(p *form.Problems) {
@@ -244,11 +255,21 @@ func (a *app) readFile(name string) ([]byte, error) {
 }
 
 func fileError(op, name string, err error) error {
+	try := "check the name and the folder"
+	if errors.Is(err, syscall.ENOSPC) {
+		try = "make room and try again; nothing was written"
+	}
+	return advise(try, "can't %s %s: %v", op, name, cause(err))
+}
+
+// cause is what went wrong with a file, without its name: that may be one that
+// only the program knows.
+func cause(err error) error {
 	var path *fs.PathError
 	if errors.As(err, &path) {
-		err = path.Err
+		return path.Err
 	}
-	return advise("check the name and the folder", "can't %s %s: %v", op, name, err)
+	return err
 }
 
 // The narrowest and the widest screen that is laid out for: a phone's terminal,
@@ -260,7 +281,7 @@ func (a *app) width() int {
 	if a.screen != 0 {
 		return min(max(a.screen, narrowest), widest)
 	}
-	f, ok := a.out.(*os.File)
+	f, ok := a.file()
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		return 0
 	}

@@ -64,7 +64,7 @@ func (a *app) record(ref string, entries []jobs.Entry, from jobs.Source) error {
 	if _, err := a.asAt(); err != nil {
 		return err
 	}
-	b, err := a.toWrite()
+	b, err := a.toRead() // where there is no book there is no job
 	if err != nil {
 		return err
 	}

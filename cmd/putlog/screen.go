@@ -3,6 +3,8 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"io"
+	"os"
 	"strings"
 
 	"github.com/olekukonko/tablewriter"
@@ -14,6 +16,35 @@ import (
 // error. A terminal gets sentences and tables that fit it; a pipe gets plain
 // fields with tabs between, dates as 2027-03-01 and no heading; --json gets one
 // object.
+
+// printer is standard output. It keeps the first error and prints nothing after
+// it, so that those who print need not look: run does.
+type printer struct {
+	to  io.Writer
+	err error
+}
+
+func (p *printer) Write(text []byte) (n int, err error) {
+	if p.err == nil {
+		n, p.err = p.to.Write(text)
+	}
+	return n, p.err
+}
+
+// notPrinted says that the answer could not be printed, or only in part.
+// Whatever a command writes it writes before it answers.
+func notPrinted(err error) error {
+	return advise("print it elsewhere; if the command was to write something, that is written",
+		"can't print the answer: %v", cause(err))
+}
+
+// file is standard output where it is a file, as a terminal is.
+func (a *app) file() (f *os.File, ok bool) {
+	if p, prints := a.out.(*printer); prints {
+		f, ok = p.to.(*os.File)
+	}
+	return f, ok
+}
 
 // column is one column of a table.
 type column struct {

@@ -4,6 +4,7 @@ import (
 	"flag"
 	"os"
 	"path/filepath"
+	"runtime"
 	"testing"
 	"time"
 
@@ -21,6 +22,7 @@ func TestMain(m *testing.M) {
 			if err != nil {
 				panic(err)
 			}
+			runtime.LockOSThread() // TestCrashAtEveryCall counts the calls of one thread
 			os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr, now))
 		},
 	})

@@ -50,7 +50,7 @@ func (a *app) newStrip(p *jobs.Programme) strip {
 
 // colour says whether the screen may be asked to underline.
 func (a *app) colour() bool {
-	_, file := a.out.(*os.File)
+	_, file := a.file()
 	return file && a.screen == 0 && a.width() > 0 && os.Getenv("NO_COLOR") == ""
 }
 

@@ -41,7 +41,9 @@ func (b *Book) copyTo(full string) error {
 	if err := temp.Close(); err != nil {
 		return err
 	}
-	if _, err := b.db.Exec(`VACUUM INTO ?`, temp.Name()); err != nil {
+	if _, err := b.db.Exec(`VACUUM INTO ?`, temp.Name()); isFull(err) {
+		return err // the copy's disk, which is not the book's
+	} else if err != nil {
 		return b.fault("back up the book", err)
 	}
 	if err := syncFile(temp.Name()); err != nil {

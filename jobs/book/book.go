@@ -1,6 +1,8 @@
 package book
 
 import (
+	"bytes"
+	"context"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -27,10 +29,11 @@ type Row struct {
 }
 
 // Book is an open book. It may be used by several goroutines at once, and by
-// several programs; a writer waits up to five seconds for another.
+// several programs; a writer waits up to ten seconds for another.
 type Book struct {
 	path string
-	db   *sql.DB // nil where no book has been made yet: see OpenOrEmpty
+	db   *sql.DB       // nil where no book has been made yet: see OpenOrEmpty
+	wait time.Duration // how long it waits for another program
 }
 
 // Path gives the name of the file, as the book was opened with it.
@@ -59,7 +62,7 @@ func (b *Book) Rows(job string) ([]Row, error) {
 	if b.db == nil {
 		return nil, &NotFound{Job: job}
 	}
-	rows, err := findJob(b.db, job)
+	rows, err := b.findJob(b.db, job)
 	return rows, b.fault("read the book", err)
 }
 
@@ -116,7 +119,7 @@ func (b *Book) AppendWith(
 		return &NotFound{Job: job}
 	}
 	return b.write(func(tx *sql.Tx) error {
-		existing, err := findJob(tx, job)
+		existing, err := b.findJob(tx, job)
 		if err != nil {
 			return err
 		}
@@ -155,11 +158,11 @@ type callers struct{ error }
 // write runs work in one transaction that holds the book from its beginning.
 func (b *Book) write(work func(*sql.Tx) error) error {
 	const op = "write to the book"
-	tx, err := b.db.Begin()
+	tx, end, err := b.begin()
 	if err != nil {
 		return b.fault(op, err)
 	}
-	defer tx.Rollback() // does nothing once committed
+	defer end() // after a commit it undoes nothing
 	if err := work(tx); err != nil {
 		if own, ok := err.(callers); ok {
 			return own.error
@@ -167,6 +170,45 @@ func (b *Book) write(work func(*sql.Tx) error) error {
 		return b.fault(op, err)
 	}
 	return b.fault(op, tx.Commit())
+}
+
+// begin opens a transaction that holds the book, when it is this program's turn,
+// and gives what ends it. SQLite lets a program that has waited a while ask ten
+// times a second and no more, and then one of many that write at once may never
+// find the book free: so it is made to ask afresh all the time.
+func (b *Book) begin() (tx *sql.Tx, end func(), err error) {
+	const asking = 40 * time.Millisecond
+	ctx := context.Background()
+	conn, err := b.db.Conn(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	patience := func(d time.Duration) error {
+		_, err := conn.ExecContext(ctx, fmt.Sprintf("PRAGMA busy_timeout = %d", d.Milliseconds()))
+		return err
+	}
+	err = patience(min(asking, b.wait))
+	for asked := time.Duration(0); err == nil && tx == nil; asked += asking {
+		tx, err = conn.BeginTx(ctx, nil)
+		if isBusy(err) && asked < b.wait {
+			err = nil
+		}
+	}
+	if err == nil {
+		err = patience(b.wait) // for the readers that a commit waits for
+	}
+	end = func() {
+		if tx != nil {
+			_ = tx.Rollback()
+		}
+		_ = patience(b.wait)
+		_ = conn.Close()
+	}
+	if err != nil {
+		end()
+		return nil, nil, err
+	}
+	return tx, end, nil
 }
 
 // reader is the book or a transaction in it.
@@ -192,8 +234,8 @@ func readJobs(from reader) ([]string, error) {
 }
 
 // findJob gives a job's rows, or a *NotFound.
-func findJob(from reader, job string) ([]Row, error) {
-	rows, err := readRows(from, job)
+func (b *Book) findJob(from reader, job string) ([]Row, error) {
+	rows, err := b.readRows(from, job)
 	if err != nil || len(rows) > 0 {
 		return rows, err
 	}
@@ -204,9 +246,11 @@ func findJob(from reader, job string) ([]Row, error) {
 	return nil, &NotFound{Job: job, Near: near(job, jobs)}
 }
 
-func readRows(from reader, job string) ([]Row, error) {
+// readRows reads a job's rows. One that does not come to its own hash is an
+// *Altered: nothing is worked out from what was changed or has rotted.
+func (b *Book) readRows(from reader, job string) ([]Row, error) {
 	rows, err := from.Query(`
-		SELECT seq, "on", kind, body, written
+		SELECT seq, job, "on", kind, body, written, prev, hash
 		FROM daybook WHERE job = ? ORDER BY seq`, job)
 	if err != nil {
 		return nil, err
@@ -214,13 +258,18 @@ func readRows(from reader, job string) ([]Row, error) {
 	defer rows.Close()
 	var list []Row
 	for rows.Next() {
-		r := Row{Job: job}
-		var on string
-		if err := rows.Scan(&r.Seq, &on, &r.Kind, &r.Body, &r.Written); err != nil {
+		var l link
+		var prev, hash sql.RawBytes // read before the next row
+		err := rows.Scan(&l.seq, &l.job, &l.on, &l.kind, &l.body, &l.written, &prev, &hash)
+		if err != nil {
 			return nil, err
 		}
-		if on != "" {
-			if r.On, err = schedule.ParseDay(on); err != nil {
+		if !bytes.Equal(hash, l.hash(prev)) {
+			return nil, b.altered(l, l.seq, "is not as it was written")
+		}
+		r := Row{Seq: l.seq, Job: l.job, Kind: l.kind, Body: l.body, Written: l.written}
+		if l.on != "" {
+			if r.On, err = schedule.ParseDay(l.on); err != nil {
 				return nil, fmt.Errorf("row %d: %w", r.Seq, err)
 			}
 		}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"slices"
 	"strings"
 
 	"modernc.org/sqlite"
@@ -113,10 +114,25 @@ func diagnose(err error) (what, try string) {
 	return err.Error(), "run putlog check"
 }
 
+// isBusy says whether another program holds the book.
+func isBusy(err error) bool { return isKind(err, sqlite3.SQLITE_BUSY) }
+
+// isFull says whether a disk is full.
+func isFull(err error) bool { return isKind(err, sqlite3.SQLITE_FULL) }
+
+// isKind says whether SQLite gave one of these results.
+func isKind(err error, kinds ...int) bool {
+	var coded *sqlite.Error
+	return errors.As(err, &coded) && slices.Contains(kinds, coded.Code()&0xff)
+}
+
 // diagnoseCode reads SQLite's result code; the low byte is the kind.
 func diagnoseCode(code int, err error) (what, try string) {
 	if code == sqlite3.SQLITE_READONLY_DBMOVED {
 		return "another file was put in its place meanwhile", "run it again; nothing was written"
+	}
+	if code == sqlite3.SQLITE_IOERR_DIR_FSYNC { // the journal is gone, and so the change stands
+		return "its folder can't be seen to the disk", "check the disk; what was to be written is there to be read"
 	}
 	switch code & 0xff {
 	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:

@@ -15,7 +15,7 @@ import (
 )
 
 // wait is how long a program waits for another that holds the book.
-const wait = 5 * time.Second
+const wait = 10 * time.Second
 
 // Open opens the book at path to read and write. Where there is none, it makes
 // one that only its owner can read, and its folder. What is not a book, or was
@@ -39,7 +39,7 @@ func OpenOrEmpty(path string) (*Book, error) {
 
 func open(path string, create bool, wait time.Duration) (*Book, error) {
 	const op = "open the book"
-	b := &Book{path: path}
+	b := &Book{path: path, wait: wait}
 	full, err := filepath.Abs(path)
 	if err != nil {
 		return nil, b.fault(op, err)
@@ -118,7 +118,7 @@ func dsn(full string, wait time.Duration) string {
 		"_pragma": {
 			"busy_timeout(" + strconv.FormatInt(wait.Milliseconds(), 10) + ")",
 			"foreign_keys(1)",
-			"synchronous(FULL)",
+			"synchronous(EXTRA)", // the journal's going too is on the disk before a commit returns
 		},
 	}
 	escaped := (&url.URL{Path: path}).EscapedPath() // '#', '?' and '%' cut a name short
@@ -129,17 +129,18 @@ func dsn(full string, wait time.Duration) string {
 // state is what a file says of itself, and the settings read back: SQLite and
 // its driver pass over a setting that they do not know without a word.
 type state struct {
-	application, version, pages int
-	foreignKeys, synchronous    int
-	journal                     string
+	application, version     int
+	pages, pageSize          int64
+	foreignKeys, synchronous int
+	journal                  string
 }
 
 func readState(db *sql.DB) (s state, err error) {
-	err = db.QueryRow(`SELECT application_id, user_version, page_count,
+	err = db.QueryRow(`SELECT application_id, user_version, page_count, page_size,
 			foreign_keys, synchronous, journal_mode
-		FROM pragma_application_id, pragma_user_version, pragma_page_count,
+		FROM pragma_application_id, pragma_user_version, pragma_page_count, pragma_page_size,
 			pragma_foreign_keys, pragma_synchronous, pragma_journal_mode`).
-		Scan(&s.application, &s.version, &s.pages,
+		Scan(&s.application, &s.version, &s.pages, &s.pageSize,
 			&s.foreignKeys, &s.synchronous, &s.journal)
 	return s, err
 }
@@ -155,10 +156,12 @@ func (b *Book) settle(create bool) error {
 			"put back your latest backup (putlog restore FILE), or load a job to begin a new book there", errEmpty}
 	case s.pages > 0 && s.application != applicationID:
 		return b.refuse("it is another program's database, not a book", "check the path")
+	case b.cutShort(s.pageSize):
+		return errDamaged
 	case s.version > len(migrations()):
 		return b.refuse(fmt.Sprintf("it is a newer book (version %d) than this putlog knows (%d)",
 			s.version, len(migrations())), "use the newer putlog")
-	case s.foreignKeys != 1 || s.synchronous != 2: // 2 is FULL
+	case s.foreignKeys != 1 || s.synchronous != 3: // 3 is EXTRA
 		return fmt.Errorf("its settings did not take: %+v", s)
 	}
 	if s.version < len(migrations()) {
@@ -171,6 +174,13 @@ func (b *Book) settle(create bool) error {
 		return nil
 	}
 	return b.rollBack()
+}
+
+// cutShort says whether the file ends within a page, of which SQLite would take
+// the rest for zeros. It is for an open file whose journal has been rolled back.
+func (b *Book) cutShort(pageSize int64) bool {
+	info, err := os.Stat(b.path)
+	return err == nil && info.Size()%pageSize != 0
 }
 
 // rollBack gives a book that someone has put on write-ahead logging its

@@ -11,7 +11,6 @@ import (
 	"path/filepath"
 	"runtime"
 
-	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
 )
 
@@ -156,14 +155,14 @@ func (r *replacement) swap() (done Restored, err error) {
 	}
 	if err == nil {
 		defer old.Close()
-		var tx *sql.Tx
-		if tx, err = old.db.Begin(); err != nil {
-			return done, err
+		tx, end, held := old.begin()
+		if held != nil {
+			return done, held
 		}
-		defer tx.Rollback() // nothing was written
+		defer end() // nothing was written
 		done.Ahead, err = r.ahead(tx)
 		if runtime.GOOS == "windows" { // an open file can't be renamed, by no one
-			_ = tx.Rollback()
+			end()
 			_ = old.Close()
 		}
 	}
@@ -179,12 +178,8 @@ func (r *replacement) swap() (done Restored, err error) {
 // isDamaged tells a book that can't be read any more from one that is held, is
 // another program's or is not there.
 func isDamaged(err error) bool {
-	var coded *sqlite.Error
-	if errors.As(err, &coded) {
-		kind := coded.Code() & 0xff
-		return kind == sqlite3.SQLITE_CORRUPT || kind == sqlite3.SQLITE_NOTADB
-	}
-	return errors.Is(err, errDamaged) || errors.Is(err, errEmpty)
+	return isKind(err, sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB) ||
+		errors.Is(err, errDamaged) || errors.Is(err, errEmpty)
 }
 
 // keepOld gives the old book a second name, which is not yet taken. A journal

@@ -406,16 +406,6 @@ func TestTextComesBack(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) { textComesBack(t, rapid.String().Draw(r, "text")) })
 }
 
-func FuzzICSText(f *testing.F) {
-	for _, text := range []string{"", `a;b,c\n`, "two\nlines\r\nand\rmore", strings.Repeat("½", 100),
-		strings.Repeat("\U0001F3E0 ", 40), strings.Repeat(",", 90), "\x00\x1b[31m\t", "\xff\xfe",
-		" blank first",
-		strings.Repeat("x", 61) + "é", strings.Repeat("x", 62) + "é", strings.Repeat("x", 63) + "é"} {
-		f.Add(text)
-	}
-	f.Fuzz(func(t *testing.T, text string) { textComesBack(t, text) })
-}
-
 // Stages that the program named itself, bay by bay, are cancelled too.
 func TestCalendarOfUnderpinningStruckOut(t *testing.T) {
 	const raised = `  - {on: 2027-03-03, variation: {number: V1, title: Underpin, asked-by: inspector,

@@ -397,23 +397,3 @@ func BenchmarkWriteHTML(b *testing.B) {
 		}
 	}
 }
-
-func FuzzPage(f *testing.F) {
-	for _, text := range hostileTexts {
-		f.Add(text)
-	}
-	s := hostileStatement(f, "")
-	bars := slices.Clone(s.Picture.Bars)
-	f.Fuzz(func(t *testing.T, text string) {
-		if len(text) > 2000 {
-			return
-		}
-		one := *s
-		one.Title, one.Stands, one.Ref, one.Cautions = text, text, text, []string{text}
-		one.Picture.Bars = slices.Clone(bars[:2])
-		one.Picture.Bars[0].Name, one.Picture.Bars[1].Name = text, "a "+text+" b"
-		if found := foreign(page(t, &one)); len(found) > 0 {
-			t.Errorf("%q", found)
-		}
-	})
-}

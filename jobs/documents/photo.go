@@ -30,9 +30,9 @@ type Photo struct {
 
 // The size of a photo in a document: enough for a page, small for a message.
 const (
-	photoEdge    = 1000       // pixels of the longer edge
-	photoQuality = 78         // of the JPEG
-	mostPixels   = 64_000_000 // of a picture that is drawn at all
+	photoEdge    = 1000        // pixels of the longer edge
+	photoQuality = 78          // of the JPEG
+	mostDrawn    = 200_000_000 // bytes that a picture may take while it is drawn
 )
 
 // PhotosOf makes the photos of the pieces marked for the client. read gives a
@@ -63,7 +63,8 @@ func PhotosOf(pieces []jobs.Piece, read func(jobs.Evidence) ([]byte, error)) ([]
 // be read or is far too large.
 func shrink(content []byte) (made []byte, width, height int) {
 	config, _, err := image.DecodeConfig(bytes.NewReader(content))
-	if err != nil || config.Width < 1 || config.Height < 1 || config.Width > mostPixels/config.Height {
+	if err != nil || config.Width < 1 || config.Height < 1 ||
+		config.Width > mostDrawn/config.Height/perPixel(config.ColorModel, content) {
 		return nil, 0, 0
 	}
 	picture, _, err := image.Decode(bytes.NewReader(content))
@@ -77,6 +78,25 @@ func shrink(content []byte) (made []byte, width, height int) {
 	}
 	size := picture.Bounds().Size()
 	return out.Bytes(), size.X, size.Y
+}
+
+// perPixel is how many bytes a pixel takes while a picture is read. A
+// progressive JPEG (it has a frame of the kind 0xC2) is kept in whole as numbers
+// of four bytes besides.
+func perPixel(model color.Model, content []byte) int {
+	switch model {
+	case color.RGBA64Model, color.NRGBA64Model:
+		return 8
+	case color.RGBAModel, color.NRGBAModel, color.CMYKModel:
+		if bytes.Contains(content, []byte{0xff, 0xc2}) {
+			return 4 + 4*4
+		}
+		return 4
+	}
+	if bytes.Contains(content, []byte{0xff, 0xc2}) {
+		return 3 + 3*4
+	}
+	return 3
 }
 
 // scaled draws a picture on white, no larger than photoEdge.

@@ -2,9 +2,13 @@ package documents
 
 import (
 	"bytes"
+	"encoding/binary"
+	"hash/crc32"
 	"image"
 	"image/color"
 	"image/jpeg"
+	"image/png"
+	"runtime"
 	"testing"
 
 	"putlog/jobs"
@@ -101,5 +105,45 @@ func TestOnlyTheClientsEvidenceIsShown(t *testing.T) {
 		!bytes.Contains(page.Bytes(), []byte("c.pdf, to be had from the builder")) ||
 		!bytes.Contains(print.Bytes(), []byte("/Subtype /Image")) {
 		t.Error("the photo or the paper is missing")
+	}
+}
+
+// TestPictureBombs: a picture that says it is vast, and is a few bytes, is not
+// drawn; one as large as a good camera makes is.
+func TestPictureBombs(t *testing.T) {
+	var small bytes.Buffer
+	if err := png.Encode(&small, image.NewRGBA(image.Rect(0, 0, 2, 2))); err != nil {
+		t.Fatal(err)
+	}
+	sized := func(w, h uint32, depth, kind byte) []byte {
+		head := binary.BigEndian.AppendUint32([]byte("IHDR"), w)
+		head = append(binary.BigEndian.AppendUint32(head, h), depth, kind, 0, 0, 0)
+		content := bytes.Clone(small.Bytes())
+		copy(content[12:], binary.BigEndian.AppendUint32(head, crc32.ChecksumIEEE(head)))
+		return content
+	}
+	if config, err := png.DecodeConfig(bytes.NewReader(sized(60_000, 60_000, 8, 6))); err != nil || config.Width != 60_000 {
+		t.Fatalf("the made picture is no test: %v, %v", config, err)
+	}
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	for _, content := range [][]byte{sized(60_000, 60_000, 8, 6), sized(1<<31-1, 1<<31-1, 16, 6),
+		sized(1, 1<<31-1, 8, 2), sized(7_000, 7_000, 16, 6)} {
+		if made, w, h := shrink(content); made != nil {
+			t.Errorf("%d by %d was drawn", w, h)
+		}
+	}
+	runtime.ReadMemStats(&after)
+	if spent := after.TotalAlloc - before.TotalAlloc; spent > 10<<20 {
+		t.Errorf("%d MB for pictures that are not drawn", spent>>20)
+	}
+	for what, bytes := range map[string]int{"a baseline JPEG": perPixel(color.YCbCrModel, nil),
+		"a screenshot": perPixel(color.NRGBAModel, nil)} {
+		if mostDrawn/bytes < 48_000_000 {
+			t.Errorf("%s of a good camera is not drawn", what)
+		}
+	}
+	if mostDrawn/perPixel(color.YCbCrModel, []byte{0xff, 0xc2}) < 12_000_000 {
+		t.Error("a progressive JPEG of a telephone is not drawn")
 	}
 }

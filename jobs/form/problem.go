@@ -39,7 +39,7 @@ func (p *Problems) Add(at Pos, path, what, do string) {
 	if p.overflows() {
 		return
 	}
-	p.List = append(p.List, Problem{at, path, shorten(what, maxWhat), shorten(do, maxWhat)})
+	p.List = append(p.List, Problem{at, path, line(what), line(do)})
 }
 
 // AddAt notes a fault found after decoding, at the place of that path in the
@@ -108,6 +108,11 @@ func (p *Problems) line(one Problem) string {
 		b.WriteString("; try: " + one.Do)
 	}
 	return b.String()
+}
+
+// line gives words for a problem: on one line, and not too long.
+func line(words string) string {
+	return shorten(strings.NewReplacer("\n", " ", "\r", " ").Replace(words), maxWhat)
 }
 
 // shorten cuts a text after that many characters and marks the cut.
