@@ -12,6 +12,7 @@ import (
 
 	"putlog/jobs"
 	"putlog/jobs/book"
+	"putlog/testdata/made"
 )
 
 const written = "2027-03-01T08:00:00Z"
@@ -67,7 +68,7 @@ func (m *machine) makeBook(name string, count, stages, entries int) (string, err
 	}
 	defer b.Close()
 	for i := range count {
-		j, err := makeJob(fmt.Sprintf("job-%d", i), stages, entries)
+		j, err := made.Job(fmt.Sprintf("job-%d", i), stages, entries)
 		if err != nil {
 			return "", err
 		}
@@ -141,7 +142,7 @@ func (m *machine) each(commands ...[]string) error {
 
 // largeJob: the largest job that was tried.
 func (m *machine) largeJob(stages, entries int) error {
-	j, err := makeJob("giant", stages, entries)
+	j, err := made.Job("giant", stages, entries)
 	if err != nil {
 		return err
 	}

@@ -1,4 +1,6 @@
-package main
+// Package made makes jobs of any size, with a history, for benchmarks and for
+// measuring. Everything in them is invented.
+package made
 
 import (
 	"fmt"
@@ -8,16 +10,16 @@ import (
 	"putlog/schedule"
 )
 
-// first is the start of every job; whenever the program runs, it lies ahead, and
-// so each command is given its as-at date.
-const first = "2027-03-01"
+// First is the start of every job; whenever the program runs, it may lie ahead,
+// and so each command is given its as-at date.
+const First = "2027-03-01"
 
-// makeJob makes a job in chains of ten stages with a history of so many entries:
+// Job makes a job in chains of ten stages with a history of so many entries:
 // starts, progress and finishes of one stage after another, four entries a day,
 // with variations, payments, closures and notes in between.
-func makeJob(ref string, stages, entries int) (*jobs.Job, error) {
+func Job(ref string, stages, entries int) (*jobs.Job, error) {
 	var b strings.Builder
-	fmt.Fprintf(&b, "job: %s\ntitle: Invented shed\nregion: england-and-wales\nstart: %s\n", ref, first)
+	fmt.Fprintf(&b, "job: %s\ntitle: Invented shed\nregion: england-and-wales\nstart: %s\n", ref, First)
 	fmt.Fprintf(&b, "contract: {sum: 18450.00, vat: 20, retention: 2.5}\nstages:\n")
 	for i := range stages {
 		fmt.Fprintf(&b, "  - {stage: s%d, title: Stage %d, kind: %s, takes: %dd", i, i, kindOf(i), 1+i%3)
@@ -26,8 +28,8 @@ func makeJob(ref string, stages, entries int) (*jobs.Job, error) {
 		}
 		fmt.Fprintln(&b, "}")
 	}
-	fmt.Fprintf(&b, "entries:\n  - {on: %s, accepted: {}}\n", first)
-	start, err := schedule.ParseDay(first)
+	fmt.Fprintf(&b, "entries:\n  - {on: %s, accepted: {}}\n", First)
+	start, err := schedule.ParseDay(First)
 	if err != nil {
 		return nil, err
 	}
