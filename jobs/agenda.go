@@ -17,7 +17,7 @@ type Item struct {
 // Agenda is what a builder needs to know of one job on the day of its
 // programme.
 type Agenda struct {
-	Job      *Job
+	Job      string // its reference
 	OnSite   []Item // begun and not done
 	MayStart []Item // nothing holds it any more
 	Held     []Item // work is done up to here; something else holds it
@@ -33,7 +33,7 @@ const soon = 14
 // Agenda works out what is on, and what must be given notice of or ordered
 // within two weeks.
 func (p *Programme) Agenda() (*Agenda, error) {
-	g := &Agenda{Job: p.Job}
+	g := &Agenda{Job: p.Job.Ref}
 	for _, r := range p.Rows() {
 		p.agendaFor(g, r)
 	}

@@ -181,7 +181,7 @@ func TestRecordWithEvidence(t *testing.T) {
 	if content, err := got[0].Content(b); err != nil || !bytes.Equal(content, aJPEG(t)) {
 		t.Errorf("%d bytes, %v", len(content), err)
 	}
-	if r, err := Prove(b); err != nil || r.Files != 1 {
+	if r, err := Prove(b, nil); err != nil || r.Files != 1 {
 		t.Errorf("report %+v, %v", r, err)
 	}
 }
@@ -248,7 +248,7 @@ func TestEvidenceTravels(t *testing.T) {
 	if err := AddWith(to, again, from, writtenAt); err != nil {
 		t.Fatal(err)
 	}
-	if r, err := Prove(to); err != nil || r.Files != 2 {
+	if r, err := Prove(to, nil); err != nil || r.Files != 2 {
 		t.Errorf("report %+v, %v", r, err)
 	}
 	again.Ref = "second" // now the book has them

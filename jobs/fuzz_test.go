@@ -220,7 +220,7 @@ func tellProgramme(p *Programme, say func(any, error)) {
 		say(nil, err)
 	} else {
 		one := *g
-		one.Job = nil
+		one.Job = ""
 		say(one, nil)
 	}
 	notices, err := p.Notices()

@@ -31,7 +31,7 @@ func view(t *rapid.T, j *Job, asAt schedule.Day) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	g.Job = nil
+	g.Job = ""
 	fmt.Fprintf(&said, "agenda %+v\n", *g)
 	return said.String()
 }

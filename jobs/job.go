@@ -26,6 +26,8 @@ type Job struct {
 	Basis        []BasisItem   `form:"basis,optional"`        // what the price rests on
 	Stages       []Stage       `form:"stages"`
 	Entries      []Entry       `form:"entries,optional"` // the day book, in the order written
+
+	seen func(done, all int) // see Watch; may be nil
 }
 
 // Contract is what was agreed with the client: sums without VAT.

@@ -142,9 +142,16 @@ func (r *replay) alone(final *standing, number string) (moved *schedule.Halves, 
 	return &by, before.Calendar(SiteCalendar).Count(before.Finish, after.Finish)
 }
 
+// Watch has the job tell how many of all its entries a long reckoning has got
+// through.
+func (j *Job) Watch(seen func(done, all int)) { j.seen = seen }
+
 // at is the programme when the first n entries after the accepted one have
 // been applied. It goes forward only, as movement does.
 func (r *replay) at(n int, asAt schedule.Day) (variations.View, error) {
+	if seen := r.standing.job.seen; seen != nil {
+		seen(n, len(r.entries))
+	}
 	for ; r.done < n; r.done++ {
 		if err := r.standing.take(r.entries[r.done]); err != nil {
 			return variations.View{}, err

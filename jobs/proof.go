@@ -11,8 +11,8 @@ import (
 // Prove proves the book whole, as book.Check does, and then what is in it: each
 // job's file is sound, each day book could be so, and the evidence is that which
 // the entries name, no file more and none less. The error is a *book.Altered or
-// a *book.Error.
-func Prove(b *book.Book) (book.Report, error) {
+// a *book.Error. seen, if there is one, is told how many jobs of all are done.
+func Prove(b *book.Book, seen func(done, all int)) (book.Report, error) {
 	report, err := b.Check()
 	if err != nil {
 		return report, err
@@ -26,7 +26,10 @@ func Prove(b *book.Book) (book.Report, error) {
 		return report, err
 	}
 	var named []mention
-	for _, ref := range refs {
+	for i, ref := range refs {
+		if seen != nil {
+			seen(i, len(refs))
+		}
 		more, err := proveJob(b, ref)
 		if err != nil {
 			return report, err

@@ -50,7 +50,7 @@ func carryingBook(t *testing.T) *book.Book {
 	if err := started(b, []string{photo}, []string{note}); err != nil {
 		t.Fatal(err)
 	}
-	if r, err := Prove(b); err != nil || r.Files != 2 || r.Jobs != 1 || r.Rows != 2 {
+	if r, err := Prove(b, nil); err != nil || r.Files != 2 || r.Jobs != 1 || r.Rows != 2 {
 		t.Fatalf("report %+v, %v", r, err)
 	}
 	return b
@@ -70,7 +70,7 @@ func TestProveFindsEvidence(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			b := carryingBook(t)
 			tampered(t, b.Path(), c.do)
-			_, err := Prove(b)
+			_, err := Prove(b, nil)
 			var altered *book.Altered
 			if !errors.As(err, &altered) || !strings.Contains(err.Error(), c.want) {
 				t.Errorf("%v, want %q", err, c.want)
@@ -111,7 +111,7 @@ func TestProveFindsNonsense(t *testing.T) {
 		if err := b.AddJob(c.ref, c.job, c.rows, writtenAt); err != nil {
 			t.Fatal(err)
 		}
-		_, err = Prove(b)
+		_, err = Prove(b, nil)
 		var broken *book.Error
 		switch {
 		case c.want == "" && err != nil:

@@ -67,7 +67,7 @@ func prove(path string) error {
 		return err
 	}
 	defer b.Close()
-	_, err = jobs.Prove(b)
+	_, err = jobs.Prove(b, nil)
 	return err
 }
 

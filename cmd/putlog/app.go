@@ -222,6 +222,9 @@ func (a *app) withBook(ref string, use func(*book.Book, *jobs.Job, schedule.Day)
 	if err != nil {
 		return err
 	}
+	told := a.progress("Working out the movement: %d of %d entries")
+	defer told.end()
+	j.Watch(told.at)
 	return use(b, j, asAt)
 }
 

@@ -31,7 +31,7 @@ func (a *app) checkCommand() *cobra.Command {
 				return err
 			}
 			defer b.Close()
-			report, err := jobs.Prove(b)
+			report, err := a.prove(b)
 			if err != nil {
 				return err
 			}
@@ -92,6 +92,13 @@ func (a *app) printAgainst(b *book.Book, typed string) error {
 	return nil
 }
 
+// prove proves a book and tells how far it has come.
+func (a *app) prove(b *book.Book) (book.Report, error) {
+	told := a.progress("Proving the book: %d of %d jobs")
+	defer told.end()
+	return jobs.Prove(b, told.at)
+}
+
 // toProve opens the book, which must be there: a lost one is no empty one.
 func (a *app) toProve() (*book.Book, error) {
 	path, _, err := a.path()
@@ -150,7 +157,7 @@ func (a *app) backupCommand() *cobra.Command {
 			if err := b.Backup(args[0]); err != nil {
 				return badlyNamed(args[0], err)
 			}
-			report, err := proveCopy(b, args[0])
+			report, err := a.proveCopy(b, args[0])
 			if err != nil {
 				return err
 			}
@@ -161,24 +168,24 @@ func (a *app) backupCommand() *cobra.Command {
 
 // proveCopy proves a copy whole. One that is not is taken away again, and the
 // fault laid where it is: to the book, else to the disk of the copy.
-func proveCopy(b *book.Book, path string) (book.Report, error) {
-	report, err := prove(path)
+func (a *app) proveCopy(b *book.Book, path string) (book.Report, error) {
+	report, err := a.proveFile(path)
 	if err == nil {
 		return report, nil
 	}
 	_ = os.Remove(path)
-	if _, own := jobs.Prove(b); own != nil {
+	if _, own := a.prove(b); own != nil {
 		return report, own
 	}
 	return report, &book.Error{Path: path, Op: "vouch for the copy", What: err.Error(),
 		Try: "try another disk", Err: err}
 }
 
-func prove(path string) (book.Report, error) {
+func (a *app) proveFile(path string) (book.Report, error) {
 	c, err := book.OpenExisting(path)
 	if err != nil {
 		return book.Report{}, err
 	}
 	defer c.Close()
-	return jobs.Prove(c)
+	return a.prove(c)
 }

@@ -88,7 +88,7 @@ func batchesOf(path string) (batches []int, err error) {
 		return nil, err
 	}
 	defer b.Close()
-	report, err := jobs.Prove(b)
+	report, err := jobs.Prove(b, nil)
 	if err != nil {
 		return nil, err
 	}

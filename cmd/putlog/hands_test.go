@@ -25,7 +25,7 @@ func notesOf(t *testing.T, path string) (says []string) {
 		t.Fatal(err)
 	}
 	defer b.Close()
-	if _, err := jobs.Prove(b); err != nil {
+	if _, err := jobs.Prove(b, nil); err != nil {
 		t.Fatal(err)
 	}
 	j, err := jobs.Open(b, "shed")

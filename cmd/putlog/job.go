@@ -159,18 +159,19 @@ func (a *app) jobListCommand() *cobra.Command {
 
 func (a *app) jobRows(asAt schedule.Day) ([]jobRow, error) {
 	rows := []jobRow{}
-	err := a.eachJob(asAt, func(p *jobs.Programme) {
+	err := a.eachJob(asAt, func(p *jobs.Programme) error {
 		row := jobRow{Job: p.Job.Ref, Title: p.Job.Title, Stages: len(p.Programme.Stages),
 			Entries: len(p.Job.Entries), says: p.Finish.Last().Day().Long()}
 		row.Finish, row.FinishHalf = dated(p.Finish.Last())
 		rows = append(rows, row)
+		return nil
 	})
 	return rows, err
 }
 
 // eachJob hands over the programme of every job in the book, in the order in
 // which they were added.
-func (a *app) eachJob(asAt schedule.Day, use func(*jobs.Programme)) error {
+func (a *app) eachJob(asAt schedule.Day, use func(*jobs.Programme) error) error {
 	b, err := a.toRead()
 	if err != nil {
 		return err
@@ -180,7 +181,10 @@ func (a *app) eachJob(asAt schedule.Day, use func(*jobs.Programme)) error {
 	if err != nil {
 		return err
 	}
-	for _, ref := range refs {
+	told := a.progress("Reading the book: %d of %d jobs")
+	defer told.end()
+	for i, ref := range refs {
+		told.at(i, len(refs))
 		j, err := jobs.Open(b, ref)
 		if err != nil {
 			return err
@@ -189,7 +193,9 @@ func (a *app) eachJob(asAt schedule.Day, use func(*jobs.Programme)) error {
 		if err != nil {
 			return fmt.Errorf("job %s: %w", ref, err)
 		}
-		use(p)
+		if err := use(p); err != nil {
+			return err
+		}
 	}
 	return nil
 }

@@ -4,12 +4,15 @@ package main
 
 import (
 	"os"
+	"runtime/debug"
 	"time"
 
 	"github.com/spf13/cobra"
 )
 
 func main() {
+	debug.SetGCPercent(400)            // most commands are done before it is worth tidying up,
+	debug.SetMemoryLimit(160 << 20)    // and none needs much
 	cobra.EnableCommandSorting = false // help keeps the order in which a job needs the commands
 	os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr, time.Now()))
 }

@@ -8,7 +8,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"putlog/jobs"
 	"putlog/jobs/book"
 )
 
@@ -28,7 +27,7 @@ func (a *app) restoreCommand() *cobra.Command {
 			var report book.Report
 			suffix := ".before-" + a.now.UTC().Format("20060102-150405")
 			done, err := book.Restore(path, args[0], suffix, func(b *book.Book) (err error) {
-				report, err = jobs.Prove(b)
+				report, err = a.prove(b)
 				return err
 			})
 			if err != nil {

@@ -24,15 +24,12 @@ func (a *app) todayCommand() *cobra.Command {
 				return err
 			}
 			var all []*jobs.Agenda
-			var failed error
-			err = a.eachJob(asAt, func(p *jobs.Programme) {
+			err = a.eachJob(asAt, func(p *jobs.Programme) error {
 				g, err := p.Agenda()
-				if err != nil && failed == nil {
-					failed = err
-				}
 				all = append(all, g)
+				return err
 			})
-			if err := cmp.Or(err, failed); err != nil {
+			if err != nil {
 				return err
 			}
 			return a.printToday(asAt, all)
@@ -100,7 +97,7 @@ func gather(all []*jobs.Agenda, h heading) []todayItem {
 	items := []todayItem{}
 	for _, g := range all {
 		for _, i := range h.of(g) {
-			items = append(items, todayItem{g.Job.Ref, i.Stage, i.Day.String(), i.Says})
+			items = append(items, todayItem{g.Job, i.Stage, i.Day.String(), i.Says})
 		}
 	}
 	slices.SortStableFunc(items, func(a, b todayItem) int { return cmp.Compare(a.Day, b.Day) })
@@ -127,15 +124,12 @@ func (a *app) noticesCommand() *cobra.Command {
 				return err
 			}
 			var all []jobs.NoticeDue
-			var failed error
-			err = a.eachJob(asAt, func(p *jobs.Programme) {
+			err = a.eachJob(asAt, func(p *jobs.Programme) error {
 				due, err := p.Notices()
-				if err != nil && failed == nil {
-					failed = err
-				}
 				all = append(all, due...)
+				return err
 			})
-			if err := cmp.Or(err, failed); err != nil {
+			if err != nil {
 				return err
 			}
 			slices.SortStableFunc(all, func(a, b jobs.NoticeDue) int { return int(a.By) - int(b.By) })
