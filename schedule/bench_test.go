@@ -3,6 +3,7 @@ package schedule
 import (
 	"fmt"
 	"math/rand"
+	"slices"
 	"testing"
 	"time"
 )
@@ -54,6 +55,41 @@ func BenchmarkPasses(b *testing.B) {
 			b.ReportMetric(each, "ns/stage+link")
 		})
 	}
+}
+
+// BenchmarkReplan is a plan from scratch after one stage of 10,000 got another
+// length, and how much of it a cleverer replan could not do without: the share of
+// the stages of which any date, float or drive is another than before.
+func BenchmarkReplan(b *testing.B) {
+	n, asAt := benchNetwork(b, 10_000), day(b, "2027-03-15")
+	before, err := n.Programme(asAt, nil)
+	if err != nil {
+		b.Fatal(err)
+	}
+	calendars := n.calendars[:len(n.calendars)-1]
+	stages := slices.Clone(n.stages)
+	changed, s := 0, 0
+	for b.Loop() {
+		s = (s + 7919) % len(stages)
+		stages[s].Length++
+		again, err := NewNetwork(n.start, calendars, stages, n.links)
+		if err != nil {
+			b.Fatal(err)
+		}
+		after, err := again.Programme(asAt, nil)
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.StopTimer()
+		for i := range stages {
+			if after.Stages[i] != before.Stages[i] {
+				changed++
+			}
+		}
+		stages[s].Length--
+		b.StartTimer()
+	}
+	b.ReportMetric(100*float64(changed)/float64(b.N*len(stages)), "%changed")
 }
 
 // BenchmarkNewNetwork is the sorting that comes before the passes.

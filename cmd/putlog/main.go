@@ -11,8 +11,9 @@ import (
 )
 
 func main() {
-	debug.SetGCPercent(400)            // most commands are done before it is worth tidying up,
-	debug.SetMemoryLimit(160 << 20)    // and none needs much
+	// Most commands are done before it is worth tidying memory up, and none needs much.
+	debug.SetGCPercent(400)
+	debug.SetMemoryLimit(160 << 20)
 	cobra.EnableCommandSorting = false // help keeps the order in which a job needs the commands
 	os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr, time.Now()))
 }

@@ -40,6 +40,7 @@ func TestScripts(t *testing.T) {
 			e.Setenv("NOW", "2027-02-01T09:30:00Z")
 			e.Setenv("PUTLOG_BOOK", e.WorkDir+"/book.db")
 			e.Setenv("HOME", e.WorkDir)
+			e.Setenv("GORACE", "atexit_sleep_ms=0") // else each command ends with a second of sleep
 			photos, err := filepath.Abs("../../testdata/photos")
 			e.Setenv("PHOTOS", photos)
 			return err
