@@ -373,7 +373,7 @@ func TestHotJournalReadOnly(t *testing.T) {
 	}
 }
 
-// A book that another program holds for longer than anybody waits: ten seconds.
+// A book that another program holds for longer than anybody waits: seven seconds.
 func TestHeldBook(t *testing.T) {
 	t.Parallel()
 	path := newBook(t)

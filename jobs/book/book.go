@@ -29,7 +29,7 @@ type Row struct {
 }
 
 // Book is an open book. It may be used by several goroutines at once, and by
-// several programs; a writer waits up to ten seconds for another.
+// several programs; a writer waits up to seven seconds for another.
 type Book struct {
 	path string
 	db   *sql.DB       // nil where no book has been made yet: see OpenOrEmpty

@@ -15,7 +15,7 @@ import (
 )
 
 // wait is how long a program waits for another that holds the book.
-const wait = 10 * time.Second
+const wait = 7 * time.Second
 
 // Open opens the book at path to read and write. Where there is none, it makes
 // one that only its owner can read, and its folder. What is not a book, or was

@@ -277,7 +277,7 @@ func TestSettings(t *testing.T) {
 		}
 		defer tx.Rollback()
 		for pragma, want := range map[string]int{
-			"foreign_keys": 1, "synchronous": 3, "busy_timeout": 10000,
+			"foreign_keys": 1, "synchronous": 3, "busy_timeout": 7000,
 		} {
 			var got int
 			if err := tx.QueryRow(`PRAGMA ` + pragma).Scan(&got); err != nil || got != want {
