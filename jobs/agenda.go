@@ -151,7 +151,7 @@ func (p *Programme) heldBy(r Row) string {
 	if len(names) == 0 {
 		return ""
 	}
-	return andList(names)
+	return andMore(names)
 }
 
 // reached says whether what a wait, an inspection or somebody else follows is

@@ -16,8 +16,8 @@ import (
 const (
 	maxStages     = 10_000
 	maxEntries    = 100_000
-	maxAfter      = 500   // links into one stage
-	maxClosures   = 2_000 // of the job file and recorded
+	maxAfter      = 10_000 // links into one stage
+	maxClosures   = 2_000  // of the job file and recorded
 	maxCalendars  = 20
 	maxBasis      = 200
 	maxReadings   = 500 // of one floor

@@ -45,8 +45,9 @@ func hostileJobs() map[string]string {
 		"too many stages": "stages:\n" + lines(30_000, "- {stage: s%d, takes: 1d}\n"),
 		"links to nowhere": manyStages + "- {stage: z, takes: 1d, after: [" +
 			lines(60_000, "x%d,") + "]}\n",
-		"near misses":  manyStages + "- {stage: z, takes: 1d, after: [" + lines(60_000, "sx%d,") + "]}\n",
-		"links to one": "stages:\n- {stage: a, takes: 1d}\n- {stage: b, takes: 1d, after: [" + strings.Repeat("a,", 90_000) + "]}\n",
+		"near misses":      manyStages + "- {stage: z, takes: 1d, after: [" + lines(60_000, "sx%d,") + "]}\n",
+		"links to one":     "stages:\n- {stage: a, takes: 1d}\n- {stage: b, takes: 1d, after: [" + strings.Repeat("a,", 90_000) + "]}\n",
+		"after all others": manyStages + "- {stage: z, takes: 1d, after: [" + lines(9_000, "s%d,") + "]}\n",
 		"one long ring": "stages:\n- {stage: t0, takes: 1d, after: t9999}\n" +
 			chained(9_999, "- {stage: t%d, takes: 1d, after: t%d}\n"),
 		"stage twice":       "stages:\n" + strings.Repeat("- {stage: a, takes: 1d}\n", 9_999),

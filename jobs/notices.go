@@ -111,7 +111,7 @@ func (n NoticeDue) Says() string {
 			waits = "wait"
 		}
 		return said + fmt.Sprintf("; missed, %s %s, and after %s the finish moves",
-			andList(n.Holds), waits, n.LastDay.Short())
+			andMore(n.Holds), waits, n.LastDay.Short())
 	}
 	return said
 }

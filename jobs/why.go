@@ -82,7 +82,7 @@ func (p *Programme) sentence(h Holding, also []int) string {
 		for k, s := range also {
 			names[k] = p.stages[s].Name()
 		}
-		said += "; " + andList(names) + " would hold it there too"
+		said += "; " + andMore(names) + " would hold it there too"
 	}
 	return said + "."
 }

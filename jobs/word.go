@@ -22,6 +22,15 @@ func orList(words []string) string { return joinWords(words, "or") }
 // andList joins words for a sentence: "site, sparks and supplier".
 func andList(words []string) string { return joinWords(words, "and") }
 
+// andMore lists the first five words, and how many more there are.
+func andMore(words []string) string {
+	const most = 5
+	if n := len(words); n > most+1 {
+		words = append(slices.Clone(words[:most]), fmt.Sprintf("%d more", n-most))
+	}
+	return andList(words)
+}
+
 func joinWords(words []string, last string) string {
 	n := len(words) - 1
 	if n < 1 {
