@@ -2,6 +2,7 @@ package book
 
 import (
 	"errors"
+	"flag"
 	"fmt"
 	"os"
 	"os/exec"
@@ -25,6 +26,9 @@ func TestMain(m *testing.M) {
 			os.Exit(1)
 		}
 		return
+	}
+	if underRace { // SQLite is thirty times as slow there
+		_ = flag.Set("rapid.checks", "20") // the command line has the last word
 	}
 	os.Exit(m.Run())
 }
