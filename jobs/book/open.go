@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
 )
 
 // wait is how long a program waits for another that holds the book.
@@ -166,6 +167,9 @@ func (b *Book) settle(create bool) error {
 	}
 	if s.version < len(migrations()) {
 		err := b.write(func(tx *sql.Tx) error { return migrate(tx, migrations()) })
+		if isKind(err, sqlite3.SQLITE_ERROR) { // what it would add is there
+			return &Altered{Path: b.path, What: fmt.Sprintf("it says it is of version %d and is not", s.version)}
+		}
 		if err != nil {
 			return err
 		}

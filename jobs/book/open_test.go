@@ -244,6 +244,27 @@ func TestOpenRefusesNewer(t *testing.T) {
 	}
 }
 
+// A book that was marked as an older one than it is.
+func TestOpenRefusesWrongMark(t *testing.T) {
+	for version := range len(migrations()) {
+		path, _ := sound(t)
+		if _, err := raw(t, path).Exec(fmt.Sprintf(`PRAGMA user_version = %d`, version)); err != nil {
+			t.Fatal(err)
+		}
+		before := readFile(t, path)
+		for _, open := range []func(string) (*Book, error){Open, OpenExisting} {
+			_, err := open(path)
+			var altered *Altered
+			if !errors.As(err, &altered) || !strings.Contains(altered.What, fmt.Sprint("of version ", version)) {
+				t.Errorf("%v, want *Altered", err)
+			}
+		}
+		if !bytes.Equal(before, readFile(t, path)) {
+			t.Error("the file changed")
+		}
+	}
+}
+
 // A book that somebody put on write-ahead logging gets its rollback journal
 // back, for that leaves one file to copy.
 func TestOpenLeavesWriteAhead(t *testing.T) {
