@@ -201,9 +201,3 @@ func (p *Programme) order(g *Agenda, r Row) {
 	}
 	g.Orders = append(g.Orders, item)
 }
-
-// Empty says whether there is nothing to say of the job today.
-func (g *Agenda) Empty() bool {
-	return len(g.OnSite)+len(g.MayStart)+len(g.Held)+len(g.Waits)+len(g.Orders)+
-		len(g.Notices)+len(g.Overdue) == 0
-}

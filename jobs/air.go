@@ -41,12 +41,14 @@ func usualTemperatures(r Region) [13]int {
 	return [13]int{0, 46, 48, 66, 90, 120, 148, 169, 167, 143, 109, 73, 50}
 }
 
-// AirSource says where the temperatures of the season come from.
-func (j *Job) AirSource() string {
+// airSource says where the temperatures of the season come from.
+func (j *Job) airSource() string {
 	if j.Temperatures != nil {
 		return "the job's own monthly means, and what was logged"
 	}
-	return "monthly means usual in " + string(j.Region) + ", from memory, and what was logged"
+	nation := map[Region]string{EnglandAndWales: "England and Wales", Scotland: "Scotland",
+		NorthernIreland: "Northern Ireland"}[j.Region]
+	return "the monthly means usual in " + nation + " (from memory), and what was logged"
 }
 
 // means are the site's monthly means.

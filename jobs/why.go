@@ -37,7 +37,11 @@ func (p *Programme) Why(i int) Explanation {
 		e.Links = append(e.Links, h)
 		e.Lines = append(e.Lines, p.sentence(h, also))
 		if w, ok := p.WaitOf(at); ok {
-			e.Waits = append(e.Waits, fmt.Sprintf("%s: %s (%s)", p.stages[at].Name(), w.Rule, w.Source))
+			says := fmt.Sprintf("%s: %s (%s)", p.stages[at].Name(), w.Rule, w.Source)
+			if p.stages[at].Air == SiteAir {
+				says += "; the temperatures are " + p.Job.airSource()
+			}
+			e.Waits = append(e.Waits, says)
 		}
 		at = h.From
 	}

@@ -1,10 +1,6 @@
 package variations
 
-import (
-	"slices"
-
-	"putlog/schedule"
-)
+import "putlog/schedule"
 
 // Event is one entry of a history as movement sees it.
 type Event struct {
@@ -148,9 +144,4 @@ func (h History) entitled(m *Movement) (schedule.Instant, error) {
 		return at, nil
 	}
 	return last + 1, nil
-}
-
-// Sort puts events in the order of their steps, those of one day as given.
-func Sort(events []Event) {
-	slices.SortStableFunc(events, func(a, b Event) int { return int(a.On) - int(b.On) })
 }
