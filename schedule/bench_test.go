@@ -97,6 +97,7 @@ func BenchmarkNewNetwork(b *testing.B) {
 	for _, count := range []int{1_000, 1_000_000} {
 		b.Run(fmt.Sprint(count), func(b *testing.B) {
 			n := benchNetwork(b, count)
+			b.ReportAllocs()
 			b.ResetTimer()
 			for range b.N {
 				if _, err := NewNetwork(n.start, n.calendars[:len(n.calendars)-1], n.stages, n.links); err != nil {

@@ -3,11 +3,13 @@ package book
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
 	"slices"
+	"sync"
 	"testing"
 )
 
@@ -67,6 +69,59 @@ func TestBackupGoesOn(t *testing.T) {
 	}
 	if got, want := mustCheck(t, copied), mustCheck(t, b); got != want {
 		t.Errorf("the copy holds %+v, the book %+v", got, want)
+	}
+}
+
+// While others write, a backup is the book as it stood at one moment: whole, and
+// sealed alike by the book for ever after. No writer fails for it.
+func TestBackupWhileWriting(t *testing.T) {
+	b := openNew(t)
+	addJob(t, b, "shared")
+	const writers, n = 3, 12
+	written := make(chan bool)
+	var all sync.WaitGroup
+	for range writers {
+		all.Go(func() {
+			for range n {
+				if err := b.Append("shared", stamp, give(history(2)...)); err != nil {
+					t.Error(err)
+				}
+			}
+		})
+	}
+	go func() { all.Wait(); close(written) }()
+	folder, between := t.TempDir(), 0
+	for i, going := 0, true; going; i++ {
+		select {
+		case <-written:
+			going = false
+		default:
+		}
+		path := filepath.Join(folder, fmt.Sprint(i))
+		if err := b.Backup(path); err != nil {
+			t.Fatal(err)
+		}
+		c, err := OpenExisting(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		report := mustCheck(t, c)
+		c.Close()
+		if report.Rows%2 != 1 {
+			t.Errorf("%d rows: half of what was appended at once", report.Rows)
+		}
+		if _, err := b.Against(report.Seal); err != nil {
+			t.Error(err)
+		}
+		if report.Rows > 1 && report.Rows < 1+2*writers*n {
+			between++
+		}
+	}
+	if between == 0 {
+		t.Error("no backup was made while others wrote")
+	}
+	if r := mustCheck(t, b); r.Rows != 1+2*writers*n {
+		t.Errorf("%d rows, want %d", r.Rows, 1+2*writers*n)
 	}
 }
 
