@@ -112,12 +112,15 @@ func (a *app) room(columns []column, rows [][]string) int {
 	return max(left/max(1, wide), 14)
 }
 
+// oneField keeps a text from passing for two fields or rows.
+var oneField = strings.NewReplacer("\t", " ", "\n", " ")
+
 // plain prints rows for a pipe.
 func (a *app) plain(rows [][]string) {
 	for _, row := range rows {
 		cells := make([]string, len(row))
 		for i, text := range row {
-			cells[i] = strings.NewReplacer("\t", " ", "\n", " ").Replace(clean(text))
+			cells[i] = oneField.Replace(clean(text))
 		}
 		fmt.Fprintln(a.out, strings.Join(cells, "\t"))
 	}

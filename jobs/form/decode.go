@@ -30,7 +30,7 @@ type formDecoder interface {
 // tags it takes a map as well. A type with DecodeForm(*Node, *Decoder) reads
 // itself. Else strings, bools, whole numbers, structs and lists are read.
 func Decode(n *Node, into any, p *Problems) {
-	d := &Decoder{problems: p, plans: plans{}}
+	d := &Decoder{problems: p}
 	d.Into(n, into)
 }
 
@@ -38,7 +38,6 @@ func Decode(n *Node, into any, p *Problems) {
 // to report problems, which it does at the place where it stands.
 type Decoder struct {
 	problems *Problems
-	plans    plans
 	path     []step
 }
 
@@ -132,7 +131,7 @@ func (d *Decoder) value(n *Node, v reflect.Value) {
 		into.DecodeForm(n, d)
 		return
 	case encoding.TextUnmarshaler:
-		either := v.Kind() == reflect.Struct && len(d.plans.of(v.Type()).fields) > 0
+		either := v.Kind() == reflect.Struct && len(planOf(v.Type()).fields) > 0
 		switch {
 		case n.Kind == Scalar:
 			d.text(n, into)
@@ -242,7 +241,7 @@ func (d *Decoder) keyed(n *Node, v reflect.Value) {
 		return
 	}
 	v.Set(reflect.MakeSlice(v.Type(), len(n.Pairs), len(n.Pairs)))
-	key := d.plans.keyOf(v.Type())
+	key := keyOf(v.Type())
 	for i, pair := range n.Pairs {
 		d.push(step{key: pair.Key})
 		d.value(&Node{Kind: Scalar, Text: pair.Key, Pos: pair.KeyPos}, v.Index(i).FieldByIndex(key))
@@ -256,10 +255,12 @@ func (d *Decoder) fields(n *Node, v reflect.Value) {
 	if n.Kind != Null && !d.IsMap(n) {
 		return
 	}
-	p := d.plans.of(v.Type())
-	if needed := p.needed(); n.Kind == Null && len(d.path) == 0 && len(needed) > 0 {
-		d.Refuse(n.Pos, "the form is empty", "fill in "+strings.Join(needed, ", "))
-		return
+	p := planOf(v.Type())
+	if n.Kind == Null && len(d.path) == 0 {
+		if needed := p.needed(); len(needed) > 0 {
+			d.Refuse(n.Pos, "the form is empty", "fill in "+strings.Join(needed, ", "))
+			return
+		}
 	}
 	seen := make([]bool, len(p.fields))
 	for _, pair := range n.Pairs {

@@ -29,15 +29,15 @@ func Encode(v any) *Node {
 		to.Set(from)
 		from = to
 	}
-	return plans{}.encode(from)
+	return encode(from)
 }
 
-func (ps plans) encode(v reflect.Value) *Node {
+func encode(v reflect.Value) *Node {
 	if v.Kind() == reflect.Pointer {
 		if v.IsNil() {
 			return &Node{}
 		}
-		return ps.encode(v.Elem())
+		return encode(v.Elem())
 	}
 	switch from := v.Addr().Interface().(type) {
 	case formEncoder:
@@ -55,11 +55,11 @@ func (ps plans) encode(v reflect.Value) *Node {
 	}
 	switch {
 	case v.Kind() == reflect.Struct:
-		return ps.encodeStruct(v)
+		return encodeStruct(v)
 	case v.Kind() == reflect.Slice:
 		list := NewList()
 		for i := range v.Len() {
-			list.Items = append(list.Items, ps.encode(v.Index(i)))
+			list.Items = append(list.Items, encode(v.Index(i)))
 		}
 		return list
 	case v.Kind() == reflect.String:
@@ -74,27 +74,27 @@ func (ps plans) encode(v reflect.Value) *Node {
 	panic(fmt.Sprintf("form: %s can't be written to a form", v.Type()))
 }
 
-func (ps plans) encodeStruct(v reflect.Value) *Node {
+func encodeStruct(v reflect.Value) *Node {
 	m := NewMap()
-	for _, f := range ps.of(v.Type()).fields {
+	for _, f := range planOf(v.Type()).fields {
 		value := v.FieldByIndex(f.index)
 		switch {
 		case f.optional && isZero(value):
 		case f.keyed:
-			m.Put(f.name, ps.encodeKeyed(value))
+			m.Put(f.name, encodeKeyed(value))
 		default:
-			m.Put(f.name, ps.encode(value))
+			m.Put(f.name, encode(value))
 		}
 	}
 	return m
 }
 
 // encodeKeyed writes a list of structs as a map by their keys.
-func (ps plans) encodeKeyed(v reflect.Value) *Node {
-	m, key := NewMap(), ps.keyOf(v.Type())
+func encodeKeyed(v reflect.Value) *Node {
+	m, key := NewMap(), keyOf(v.Type())
 	for i := range v.Len() {
 		item := v.Index(i)
-		m.Put(ps.encode(item.FieldByIndex(key)).Text, ps.encode(item))
+		m.Put(encode(item.FieldByIndex(key)).Text, encode(item))
 	}
 	return m
 }

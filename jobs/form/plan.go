@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"reflect"
 	"strings"
+	"sync"
 )
 
 // field is a field of a struct with a `form` tag.
@@ -23,18 +24,19 @@ type plan struct {
 	key    []int // the field that holds the key of a keyed list's item, if any
 }
 
-// plans keeps the plans made during one Decode or Encode.
-type plans map[reflect.Type]*plan
+// plansMade holds the plan of each struct type that was asked for; a plan never
+// changes.
+var plansMade sync.Map
 
-// of gives the plan of a struct type. A tag that makes no sense is a fault of
+// planOf gives the plan of a struct type. A tag that makes no sense is a fault of
 // the program and shows on the first use of the type, whatever the form holds.
-func (ps plans) of(t reflect.Type) *plan {
-	if p := ps[t]; p != nil {
-		return p
+func planOf(t reflect.Type) *plan {
+	if p, ok := plansMade.Load(t); ok {
+		return p.(*plan)
 	}
 	p := &plan{}
 	p.add(t, nil)
-	ps[t] = p
+	plansMade.Store(t, p)
 	return p
 }
 
@@ -108,8 +110,8 @@ func isHooked(t reflect.Type) bool {
 }
 
 // keyOf gives the key field of the items of a keyed list.
-func (ps plans) keyOf(list reflect.Type) []int {
-	key := ps.of(list.Elem()).key
+func keyOf(list reflect.Type) []int {
+	key := planOf(list.Elem()).key
 	if key == nil {
 		panic(fmt.Sprintf("form: %s has no field with the tag option key", list.Elem()))
 	}
