@@ -3,10 +3,14 @@ package main
 import (
 	"fmt"
 	"path/filepath"
+	"runtime"
+	"slices"
+	"sync"
 
 	"github.com/spf13/cobra"
 
 	"putlog/jobs"
+	"putlog/jobs/book"
 	"putlog/schedule"
 )
 
@@ -183,21 +187,55 @@ func (a *app) eachJob(asAt schedule.Day, use func(*jobs.Programme) error) error 
 	}
 	told := a.progress("Reading the book: %d of %d jobs")
 	defer told.end()
-	for i, ref := range refs {
-		told.at(i, len(refs))
-		j, err := jobs.Open(b, ref)
-		if err != nil {
-			return err
+	done := 0
+	for some := range slices.Chunk(refs, 8*runtime.GOMAXPROCS(0)) {
+		told.at(done, len(refs))
+		for _, made := range programmes(b, some, asAt) {
+			if made.err != nil {
+				return made.err
+			}
+			if err := use(made.Programme); err != nil {
+				return err
+			}
 		}
-		p, err := j.Programme(asAt)
-		if err != nil {
-			return fmt.Errorf("job %s: %w", ref, err)
-		}
-		if err := use(p); err != nil {
-			return err
-		}
+		done += len(some)
 	}
 	return nil
+}
+
+// madeProgramme is a job's programme, or why there is none.
+type madeProgramme struct {
+	*jobs.Programme
+	err error
+}
+
+// programmes works out some jobs' programmes, as many at a time as there are
+// cores.
+func programmes(b *book.Book, refs []string, asAt schedule.Day) []madeProgramme {
+	made := make([]madeProgramme, len(refs))
+	workers := runtime.GOMAXPROCS(0)
+	var all sync.WaitGroup
+	for w := range workers {
+		all.Go(func() {
+			for i := w; i < len(refs); i += workers {
+				made[i].Programme, made[i].err = programme(b, refs[i], asAt)
+			}
+		})
+	}
+	all.Wait()
+	return made
+}
+
+func programme(b *book.Book, ref string, asAt schedule.Day) (*jobs.Programme, error) {
+	j, err := jobs.Open(b, ref)
+	if err != nil {
+		return nil, err
+	}
+	p, err := j.Programme(asAt)
+	if err != nil {
+		return nil, fmt.Errorf("job %s: %w", ref, err)
+	}
+	return p, nil
 }
 
 func (a *app) printJobs(rows []jobRow, asAt schedule.Day) error {
