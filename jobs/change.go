@@ -185,29 +185,25 @@ func (s *standing) drop(id string) error {
 		return errTried
 	}
 	before := s.stages[i].After
-	s.stages = slices.Delete(slices.Clone(s.stages), i, i+1)
-	s.records = slices.Delete(slices.Clone(s.records), i, i+1)
-	s.recorded = slices.Delete(slices.Clone(s.recorded), i, i+1)
-	s.reindex()
+	s.stages = slices.Delete(s.stages, i, i+1)
+	s.records = slices.Delete(s.records, i, i+1)
+	s.recorded = slices.Delete(s.recorded, i, i+1)
+	delete(s.index, id)
+	for k := i; k < len(s.stages); k++ {
+		s.index[s.stages[k].ID] = k
+	}
+	gone := func(a After) bool { return a.Stage == id }
 	for k := range s.stages {
 		links := s.stages[k].After
-		kept := slices.DeleteFunc(slices.Clone(links), func(a After) bool { return a.Stage == id })
-		if len(kept) == len(links) {
+		if !slices.ContainsFunc(links, gone) {
 			continue
 		}
-		s.stages[k].After = kept
+		s.stages[k].After = slices.DeleteFunc(slices.Clone(links), gone)
 		for _, b := range before {
 			s.follow(k, After{Stage: b.Stage})
 		}
 	}
 	return nil
-}
-
-func (s *standing) reindex() {
-	s.index = make(map[string]int, len(s.stages))
-	for i := range s.stages {
-		s.index[s.stages[i].ID] = i
-	}
 }
 
 // untouched refuses what can't be done to a stage once it is started.
