@@ -296,3 +296,39 @@ func TestRestoreHotCopy(t *testing.T) {
 		t.Error("the journal was left")
 	}
 }
+
+// A backup that an older program made is brought to this version on the way, and
+// stays as it was itself.
+func TestRestoreOlder(t *testing.T) {
+	for version := 1; version < len(migrations()); version++ {
+		old := filepath.Join(t.TempDir(), "old.db")
+		db := raw(t, old)
+		tx, err := db.Begin()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := migrate(tx, migrations()[:version]); err != nil {
+			t.Fatal(err)
+		}
+		if err := appendRows(tx, "orchard-row", append([]Row{{Kind: JobKind}}, history(2)...), stamp); err != nil {
+			t.Fatal(err)
+		}
+		if err := errors.Join(tx.Commit(), db.Close()); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Chmod(old, 0o400); err != nil {
+			t.Fatal(err)
+		}
+		before := readFile(t, old)
+		path := filepath.Join(t.TempDir(), "putlog.db")
+		if _, err := Restore(path, old, suffix, whole); err != nil {
+			t.Fatal(err)
+		}
+		if rows := contents(t, path); len(rows) != 3 {
+			t.Errorf("version %d: %d rows, want 3", version, len(rows))
+		}
+		if !bytes.Equal(before, readFile(t, old)) {
+			t.Errorf("version %d: the backup changed", version)
+		}
+	}
+}
