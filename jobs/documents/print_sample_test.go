@@ -164,6 +164,6 @@ var (
 	longSample = sample{stages: 150, variations: 40, title: "Byre to two dwellings",
 		stageTitle: "Level the base and lay the membrane, lapped up the wall,"}
 	wordySample = sample{stages: 12, variations: 6,
-		title: strings.Repeat("Siôn's very long outbuilding ", 17), stageTitle: strings.Repeat(
+		title: strings.Repeat("Môn's very long outbuilding ", 17), stageTitle: strings.Repeat(
 			"unbreakable", 20) + " £½m² " + strings.Repeat("and so on ", 24)}
 )
