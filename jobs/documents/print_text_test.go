@@ -97,12 +97,12 @@ func TestPrintable(t *testing.T) {
 		"£18,450.00 ½ 2.5 m² – ‘so’ →": "£18,450.00 ½ 2.5 m² – ‘so’ →",
 		"Môn’s tŷ":             "Môn’s tŷ",
 		"Mo\u0302n’s ty\u0302": "Môn’s tŷ",
-		"soft\u00adhyphen":      "softhyphen",
-		"\ufeffmark\u200b":      "mark",
-		"house 🏠!":              "house \ufffd!",
-		"漢字":                    "\ufffd\ufffd",
-		"bad \xff":              "bad \ufffd",
-		"\x00a\x07b":            "a b",
+		"soft\u00adhyphen":     "softhyphen",
+		"\ufeffmark\u200b":     "mark",
+		"house 🏠!":             "house \ufffd!",
+		"漢字":                   "\ufffd\ufffd",
+		"bad \xff":             "bad \ufffd",
+		"\x00a\x07b":           "a b",
 	} {
 		if got := printable(in); got != want {
 			t.Errorf("%q prints %q, want %q", in, got, want)
