@@ -25,11 +25,7 @@ func (j *Job) Moved(asAt schedule.Day) (*Moved, error) {
 	if err != nil {
 		return nil, err
 	}
-	r, err := j.replay(asAt)
-	if err != nil {
-		return nil, err
-	}
-	then, err := r.baseline.clone().programme(r.accepted)
+	r, err := j.replay(asAt, now.standing)
 	if err != nil {
 		return nil, err
 	}
@@ -38,7 +34,7 @@ func (j *Job) Moved(asAt schedule.Day) (*Moved, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Moved{m, j, asAt, r.accepted, now.Calendar(SiteCalendar), then, now}, nil
+	return &Moved{m, j, asAt, r.accepted, now.Calendar(SiteCalendar), r.then, now}, nil
 }
 
 // replay goes through the history again, step by step, from the accepted
@@ -46,13 +42,16 @@ func (j *Job) Moved(asAt schedule.Day) (*Moved, error) {
 type replay struct {
 	accepted schedule.Day
 	baseline *standing  // as accepted
+	then     *Programme // of that
 	entries  []numbered // after it, in the order of their steps
 	events   []variations.Event
 	standing *standing // after the first done entries
 	done     int
 }
 
-func (j *Job) replay(asAt schedule.Day) (*replay, error) {
+// replay begins where the programme was accepted. final is what stands in the
+// end.
+func (j *Job) replay(asAt schedule.Day, final *standing) (*replay, error) {
 	history := j.history(asAt)
 	at := slices.IndexFunc(history, func(e numbered) bool { _, ok := e.Event.(*Accepted); return ok })
 	if at < 0 {
@@ -65,11 +64,11 @@ func (j *Job) replay(asAt schedule.Day) (*replay, error) {
 			return nil, err
 		}
 	}
-	slices.SortStableFunc(r.entries, func(a, b numbered) int { return int(r.stepDay(a)) - int(r.stepDay(b)) })
-	final, err := j.standingAt(asAt)
-	if err != nil {
+	var err error
+	if r.then, err = r.baseline.programme(r.accepted); err != nil {
 		return nil, err
 	}
+	slices.SortStableFunc(r.entries, func(a, b numbered) int { return int(r.stepDay(a)) - int(r.stepDay(b)) })
 	for _, e := range r.entries {
 		r.events = append(r.events, r.event(e, final))
 	}
@@ -125,10 +124,6 @@ func orElse(b, usual variations.Bearer) variations.Bearer {
 // calendar time and in working time; nil when its changes do not fit that
 // programme.
 func (r *replay) alone(final *standing, number string) (moved *schedule.Halves, worked schedule.Halves) {
-	before, err := r.baseline.programme(r.accepted)
-	if err != nil {
-		return nil, 0
-	}
 	i := slices.IndexFunc(final.ledger.All(), func(v variations.Variation) bool { return v.Number == number })
 	changed, err := r.baseline.changed(final.changes[i])
 	if err != nil {
@@ -138,8 +133,8 @@ func (r *replay) alone(final *standing, number string) (moved *schedule.Halves, 
 	if err != nil {
 		return nil, 0
 	}
-	by := schedule.Halves(after.Finish - before.Finish)
-	return &by, before.Calendar(SiteCalendar).Count(before.Finish, after.Finish)
+	by := schedule.Halves(after.Finish - r.then.Finish)
+	return &by, r.then.Calendar(SiteCalendar).Count(r.then.Finish, after.Finish)
 }
 
 // Watch has the job tell how many of all its entries a long reckoning has got
