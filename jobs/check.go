@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strings"
 	"unicode/utf8"
 
 	"putlog/jobs/form"
@@ -80,17 +79,19 @@ func (j *Job) check(note func(path, what, do string), whole bool) {
 
 func (c *checker) counts() {
 	for _, limit := range []struct {
-		path  string
-		count int
-		most  int
+		path, what  string
+		count, most int
 	}{
-		{"stages", len(c.job.Stages), maxStages}, {"entries", len(c.job.Entries), maxEntries},
-		{"closures", len(c.job.Closures), maxClosures}, {"calendars", len(c.job.Calendars), maxCalendars},
-		{"time-costs", len(c.job.TimeCosts), maxTimeCosts}, {"basis", len(c.job.Basis), maxBasis},
+		{"stages", "stages", len(c.job.Stages), maxStages},
+		{"entries", "entries", len(c.job.Entries), maxEntries},
+		{"closures", "closures", len(c.job.Closures), maxClosures},
+		{"calendars", "calendars", len(c.job.Calendars), maxCalendars},
+		{"time-costs", "time-costs", len(c.job.TimeCosts), maxTimeCosts},
+		{"basis", "items of the basis", len(c.job.Basis), maxBasis},
 	} {
 		if limit.count > limit.most {
-			c.note(limit.path, fmt.Sprintf("%d %s are more than the %d a job may have", limit.count,
-				strings.Replace(limit.path, "basis", "items of the basis", 1), limit.most), "split the job in two")
+			c.note(limit.path, fmt.Sprintf("%d %s are more than the %d a job may have",
+				limit.count, limit.what, limit.most), "split the job in two")
 		}
 	}
 	if len(c.job.Stages) == 0 {
@@ -318,13 +319,9 @@ func (j *Job) checkTexts(known int) *EntryError {
 }
 
 // longest is the number of characters of the longest text in a form.
-func longest(n *form.Node) int {
-	most := utf8.RuneCountInString(n.Text)
-	for _, item := range n.Items {
-		most = max(most, longest(item))
-	}
-	for _, pair := range n.Pairs {
-		most = max(most, longest(pair.Value))
+func longest(n *form.Node) (most int) {
+	for text := range n.Texts() {
+		most = max(most, utf8.RuneCountInString(text))
 	}
 	return most
 }

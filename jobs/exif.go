@@ -97,28 +97,37 @@ type tiff struct {
 	order binary.ByteOrder
 }
 
-// dateOriginal reads DateTimeOriginal, which stands in the Exif directory, which
-// the first directory points to.
-func dateOriginal(data []byte) schedule.Day {
-	t := tiff{data: data}
+// readTIFF reads the head: the order of bytes, and where the first directory is.
+func readTIFF(data []byte) (t tiff, first uint32, ok bool) {
+	t.data = data
 	switch {
 	case bytes.HasPrefix(data, []byte("II*\x00")):
 		t.order = binary.LittleEndian
 	case bytes.HasPrefix(data, []byte("MM\x00*")):
 		t.order = binary.BigEndian
 	default:
-		return 0
+		return t, 0, false
 	}
+	head := t.at(4, 4)
+	if head == nil {
+		return t, 0, false
+	}
+	return t, t.order.Uint32(head), true
+}
+
+// dateOriginal reads DateTimeOriginal, which stands in the Exif directory, which
+// the first directory points to.
+func dateOriginal(data []byte) schedule.Day {
 	const (
 		exifDirectory, dateTimeOriginal = 0x8769, 0x9003
 		long, ascii                     = 4, 2
 		dateLength                      = 20 // "2027:03:08 14:05:00" and a zero byte
 	)
-	head := t.at(4, 4)
-	if head == nil {
+	t, first, ok := readTIFF(data)
+	if !ok {
 		return 0
 	}
-	pointer := t.field(t.order.Uint32(head), exifDirectory, long, 1)
+	pointer := t.field(first, exifDirectory, long, 1)
 	if pointer == nil {
 		return 0
 	}
@@ -180,21 +189,12 @@ func exifDay(text []byte) schedule.Day {
 // Turned says how a photo is to be turned to stand upright: Exif's Orientation
 // (JEITA CP-3451, tag 0x0112), 1 to 8; 1, as it is, where the file does not say.
 func Turned(content []byte) int {
-	t := tiff{data: exifInJPEG(content)}
-	switch {
-	case bytes.HasPrefix(t.data, []byte("II*\x00")):
-		t.order = binary.LittleEndian
-	case bytes.HasPrefix(t.data, []byte("MM\x00*")):
-		t.order = binary.BigEndian
-	default:
-		return 1
-	}
 	const orientation, short = 0x0112, 3
-	head := t.at(4, 4)
-	if head == nil {
+	t, first, ok := readTIFF(exifInJPEG(content))
+	if !ok {
 		return 1
 	}
-	field := t.field(t.order.Uint32(head), orientation, short, 1)
+	field := t.field(first, orientation, short, 1)
 	if field == nil {
 		return 1
 	}

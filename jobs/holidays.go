@@ -87,11 +87,15 @@ func DaysOff(region Region) []schedule.Day {
 	return nil
 }
 
-// daysOff are worked out when first asked for.
-var daysOff = map[Region]func() []schedule.Day{
-	EnglandAndWales: sync.OnceValue(func() []schedule.Day { return workDaysOff(EnglandAndWales) }),
-	Scotland:        sync.OnceValue(func() []schedule.Day { return workDaysOff(Scotland) }),
-	NorthernIreland: sync.OnceValue(func() []schedule.Day { return workDaysOff(NorthernIreland) }),
+var daysOff = perRegion(workDaysOff)
+
+// perRegion works something out for each region, when first asked for it.
+func perRegion[T any](work func(Region) T) map[Region]func() T {
+	made := map[Region]func() T{}
+	for _, r := range [...]Region{EnglandAndWales, Scotland, NorthernIreland} {
+		made[r] = sync.OnceValue(func() T { return work(r) })
+	}
+	return made
 }
 
 func workDaysOff(region Region) []schedule.Day {

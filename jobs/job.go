@@ -2,7 +2,6 @@ package jobs
 
 import (
 	"slices"
-	"sync"
 
 	"putlog/schedule"
 	"putlog/variations"
@@ -154,19 +153,10 @@ func (j *Job) shut(made []*schedule.Calendar, c Closure) []*schedule.Calendar {
 	return after
 }
 
-// regionCalendars hold Monday to Friday less the bank holidays of each region,
-// worked out when first asked for.
-var regionCalendars = map[Region]func() *schedule.Calendar{
-	EnglandAndWales: regionCalendar(EnglandAndWales),
-	Scotland:        regionCalendar(Scotland),
-	NorthernIreland: regionCalendar(NorthernIreland),
-}
-
-func regionCalendar(r Region) func() *schedule.Calendar {
-	return sync.OnceValue(func() *schedule.Calendar {
-		return schedule.NewCalendar(string(r), schedule.MonToFri, DaysOff(r), nil)
-	})
-}
+// regionCalendars hold Monday to Friday less the bank holidays of each region.
+var regionCalendars = perRegion(func(r Region) *schedule.Calendar {
+	return schedule.NewCalendar(string(r), schedule.MonToFri, DaysOff(r), nil)
+})
 
 // RegionCalendar is Monday to Friday less the region's bank holidays; every day
 // of the week, Monday to Friday, for a region that is not one.

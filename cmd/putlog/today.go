@@ -104,12 +104,7 @@ func gather(all []*jobs.Agenda, h heading) []todayItem {
 	return items
 }
 
-func counted(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
+func counted(n int, what string) string { return count(int64(n), what, what+"s") }
 
 // noticesCommand lists every notice to give over all jobs.
 func (a *app) noticesCommand() *cobra.Command {

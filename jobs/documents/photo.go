@@ -84,19 +84,17 @@ func shrink(content []byte) (made []byte, width, height int) {
 // progressive JPEG (it has a frame of the kind 0xC2) is kept in whole as numbers
 // of four bytes besides.
 func perPixel(model color.Model, content []byte) int {
+	channels := 3
 	switch model {
 	case color.RGBA64Model, color.NRGBA64Model:
 		return 8
 	case color.RGBAModel, color.NRGBAModel, color.CMYKModel:
-		if bytes.Contains(content, []byte{0xff, 0xc2}) {
-			return 4 + 4*4
-		}
-		return 4
+		channels = 4
 	}
 	if bytes.Contains(content, []byte{0xff, 0xc2}) {
-		return 3 + 3*4
+		return channels + channels*4
 	}
-	return 3
+	return channels
 }
 
 // scaled draws a picture on white, no larger than photoEdge.

@@ -1,5 +1,7 @@
 package form
 
+import "iter"
+
 // Kind says what a Node is.
 type Kind uint8
 
@@ -47,6 +49,28 @@ func NewMap() *Node { return &Node{Kind: Map} }
 func (n *Node) Put(key string, value *Node) *Node {
 	n.Pairs = append(n.Pairs, Pair{Key: key, Value: value})
 	return n
+}
+
+// Texts gives every scalar and key of a form, in order.
+func (n *Node) Texts() iter.Seq[string] {
+	return func(yield func(string) bool) { n.texts(yield) }
+}
+
+func (n *Node) texts(yield func(string) bool) bool {
+	if n.Kind == Scalar && !yield(n.Text) {
+		return false
+	}
+	for _, item := range n.Items {
+		if !item.texts(yield) {
+			return false
+		}
+	}
+	for _, pair := range n.Pairs {
+		if !yield(pair.Key) || !pair.Value.texts(yield) {
+			return false
+		}
+	}
+	return true
 }
 
 // Get gives the value of a key, or nil where the node has no such key.
