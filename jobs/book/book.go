@@ -2,6 +2,7 @@ package book
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -194,14 +195,11 @@ func (b *Book) begin() (tx *sql.Tx, end func(), err error) {
 			err = nil
 		}
 	}
-	if err == nil {
-		err = patience(b.wait) // for the readers that a commit waits for
-	}
+	err = cmp.Or(err, patience(b.wait)) // for the readers that a commit waits for
 	end = func() {
 		if tx != nil {
 			_ = tx.Rollback()
 		}
-		_ = patience(b.wait)
 		_ = conn.Close()
 	}
 	if err != nil {

@@ -367,10 +367,10 @@ func TestFull(t *testing.T) {
 	}
 }
 
-// The power fails while a large entry is half in the file: whoever opens the
-// book next finds it as it was before.
-func TestPowerCut(t *testing.T) {
-	path, _ := sound(t)
+// hotCopy copies a book as it lies on the disk while a writer is in the middle of
+// two large entries: half of them is in the file, the journal beside it.
+func hotCopy(t *testing.T, path string) (hot string) {
+	t.Helper()
 	db := raw(t, path)
 	db.SetMaxOpenConns(1)
 	for _, text := range []string{
@@ -385,9 +385,17 @@ func TestPowerCut(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	cut := filepath.Join(t.TempDir(), "putlog.db")
-	writeFile(t, cut, readFile(t, path))
-	writeFile(t, cut+"-journal", readFile(t, path+"-journal"))
+	hot = filepath.Join(t.TempDir(), "hot.db")
+	writeFile(t, hot, readFile(t, path))
+	writeFile(t, hot+journal, readFile(t, path+journal))
+	return hot
+}
+
+// The power fails while a large entry is half in the file: whoever opens the
+// book next finds it as it was before.
+func TestPowerCut(t *testing.T) {
+	path, _ := sound(t)
+	cut := hotCopy(t, path)
 	if err := everything(cut); err != nil {
 		t.Fatal(err)
 	}

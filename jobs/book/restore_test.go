@@ -270,21 +270,7 @@ func TestRestoreWhileWriting(t *testing.T) {
 func TestRestoreHotCopy(t *testing.T) {
 	b, _ := backedUp(t)
 	rows := contents(t, b.path)
-	db := raw(t, b.path)
-	db.SetMaxOpenConns(1)
-	for _, text := range []string{`PRAGMA cache_size = 5`, `BEGIN IMMEDIATE`,
-		`INSERT INTO daybook SELECT count + 1, 'new', '', 'job', hex(zeroblob(100000)), '', hash,
-			zeroblob(32) FROM head`,
-		`INSERT INTO daybook SELECT count + 1, 'newer', '', 'job', hex(zeroblob(100000)), '', hash,
-			zeroblob(32) FROM head`,
-	} {
-		if _, err := db.Exec(text); err != nil {
-			t.Fatal(err)
-		}
-	}
-	hot := filepath.Join(t.TempDir(), "hot.db")
-	writeFile(t, hot, readFile(t, b.path))
-	writeFile(t, hot+journal, readFile(t, b.path+journal))
+	hot := hotCopy(t, b.path)
 	path := filepath.Join(t.TempDir(), "putlog.db")
 	if _, err := Restore(path, hot, suffix, whole); err != nil {
 		t.Fatal(err)

@@ -25,9 +25,8 @@ type machine struct {
 
 // run runs putlog once and gives how long it took from start to end, and the
 // most memory that it had.
-func (m *machine) run(input string, args ...string) (time.Duration, int64, error) {
+func (m *machine) run(args ...string) (time.Duration, int64, error) {
 	cmd := exec.Command(m.bin, args...)
-	cmd.Stdin = strings.NewReader(input)
 	var errOut bytes.Buffer
 	cmd.Stderr = &errOut
 	start := time.Now()
@@ -44,7 +43,7 @@ func (m *machine) inTurn(runs int, commands ...[]string) ([]time.Duration, error
 	took := make([][]time.Duration, len(commands))
 	for range runs {
 		for i, args := range commands {
-			d, _, err := m.run("", args...)
+			d, _, err := m.run(args...)
 			if err != nil {
 				return nil, err
 			}
@@ -130,7 +129,7 @@ func (m *machine) todayOf(live int) error {
 // each runs commands once and reports the time and the memory of each.
 func (m *machine) each(commands ...[]string) error {
 	for _, args := range commands {
-		took, memory, err := m.run("", args...)
+		took, memory, err := m.run(args...)
 		if err != nil {
 			return err
 		}
