@@ -31,6 +31,19 @@ func fewer(t *testing.T, share int, property func(*rapid.T)) {
 	rapid.Check(t, property)
 }
 
+// reaching runs a property as fewer does, and again until what it is about has
+// come up among the histories drawn; twenty rounds without it are a fault.
+func reaching(t *testing.T, share int, reached func() bool, property func(*rapid.T)) {
+	t.Helper()
+	for range 20 {
+		fewer(t, share, property)
+		if t.Failed() || reached() {
+			return
+		}
+	}
+	t.Error("what this test is about came up in no drawn history")
+}
+
 // evenly draws one of a list, each as often as the next (rapid itself leans
 // towards the first).
 func evenly[T any](t *rapid.T, list []T, label string) T {

@@ -66,7 +66,7 @@ func TestVariationThatChangesNothing(t *testing.T) {
 // before it starts gives the programme back, whatever else goes on.
 func TestAddedAndOmittedAgain(t *testing.T) {
 	moved := 0
-	fewer(t, 4, func(rt *rapid.T) {
+	reaching(t, 4, func() bool { return moved > 0 }, func(rt *rapid.T) {
 		j := drawHistory(rt)
 		on, asAt := lastDay(j), lastDay(j)+schedule.Day(rapid.IntRange(0, 9).Draw(rt, "as at"))
 		now, err := j.standingAt(on)
@@ -98,9 +98,6 @@ func TestAddedAndOmittedAgain(t *testing.T) {
 		}
 		sameProgramme(rt, omitted, j, asAt)
 	})
-	if moved == 0 && raceSlows == 1 {
-		t.Error("nothing that was added moved any finish")
-	}
 }
 
 // TestRetimedBack: another length and then the old one again leave no trace.
@@ -197,7 +194,7 @@ func checkOwing(t *rapid.T, before, after *Job, asAt schedule.Day, off bool) {
 // what it does move when it is instructed that day, and what trying it said.
 func TestExposureIsWhatInstructingDoes(t *testing.T) {
 	known := 0
-	fewer(t, 4, func(rt *rapid.T) {
+	reaching(t, 4, func() bool { return known > 0 }, func(rt *rapid.T) {
 		j := drawHistory(rt)
 		on := lastDay(j)
 		exposed, err := j.Exposures(on)
@@ -222,9 +219,6 @@ func TestExposureIsWhatInstructingDoes(t *testing.T) {
 			}
 		}
 	})
-	if known == 0 && raceSlows == 1 {
-		t.Error("nothing was exposed")
-	}
 }
 
 // TestTryIsWhatInstructingDoes: trying a variation records nothing and says what
