@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -151,7 +152,7 @@ func (p *Programme) heldBy(r Row) string {
 	if len(names) == 0 {
 		return ""
 	}
-	return andMore(names)
+	return words.AndMore(names)
 }
 
 // reached says whether what a wait, an inspection or somebody else follows is

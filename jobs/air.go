@@ -3,6 +3,7 @@ package jobs
 import (
 	"fmt"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -88,7 +89,7 @@ func (*Temperature) Kind() string { return "temperature" }
 
 func (e *Temperature) apply(s *standing, on schedule.Day) error {
 	if t := e.Mean.Tenths(); t < -300 || t > 450 {
-		return refuse("write the day's mean in degrees C: 6.5", "%s °C is no day's mean temperature here", e.Mean)
+		return words.Refuse("write the day's mean in degrees C: 6.5", "%s °C is no day's mean temperature here", e.Mean)
 	}
 	s.logged[on] = e.Mean
 	return nil

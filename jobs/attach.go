@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"putlog/jobs/book"
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -38,7 +39,7 @@ func (from Source) evidence(entries []Entry) book.Evidence {
 	out.Read = func(f book.File) ([]byte, error) {
 		e := all[f.SHA256]
 		if from == nil {
-			return nil, refuse("say which folder it is in: --with-evidence FOLDER",
+			return nil, words.Refuse("say which folder it is in: --with-evidence FOLDER",
 				"the entry of %s names %s, which is not in the book", e.on.Long(), e.Name)
 		}
 		return from(e.Evidence)
@@ -66,7 +67,7 @@ func Attach(photos, papers []string, client bool) ([]Evidence, Source, error) {
 		}
 	}
 	if what, do := evidenceFault(list); what != "" {
-		return nil, nil, refuse(do, "%s", what)
+		return nil, nil, words.Refuse(do, "%s", what)
 	}
 	return list, func(e Evidence) ([]byte, error) { return readSame(paths[e.SHA256], e) }, nil
 }
@@ -80,7 +81,7 @@ func attach(path string, what EvidenceKind) (Evidence, error) {
 	e := Evidence{SHA256: Digest(book.SumOf(content)), Name: NewFileName(path), Type: typeOf(content),
 		Size: FileSize(len(content)), What: what}
 	if what == Photo && (e.Type == PDF || e.Type == PlainText) {
-		return e, refuse("give it as a paper: --paper", "%s is no photo but %s", e.Name, e.Type)
+		return e, words.Refuse("give it as a paper: --paper", "%s is no photo but %s", e.Name, e.Type)
 	}
 	e.Taken = takenOn(content, e.Type)
 	return e, nil
@@ -98,7 +99,7 @@ func readEvidence(path string) ([]byte, error) {
 	case err != nil:
 		return nil, diskFault("read", path, err)
 	case !info.Mode().IsRegular():
-		return nil, refuse("name a photo or a paper", "%s is not a file", name)
+		return nil, words.Refuse("name a photo or a paper", "%s is not a file", name)
 	case info.Size() > MaxEvidenceBytes:
 		return nil, tooLarge(name, info.Size())
 	}
@@ -109,13 +110,13 @@ func readEvidence(path string) ([]byte, error) {
 	case len(content) > MaxEvidenceBytes:
 		return nil, tooLarge(name, int64(len(content)))
 	case len(content) == 0:
-		return nil, refuse("look at the file", "%s is empty", name)
+		return nil, words.Refuse("look at the file", "%s is empty", name)
 	}
 	return content, nil
 }
 
 func tooLarge(name string, size int64) error {
-	return refuse("save a smaller copy of it",
+	return words.Refuse("save a smaller copy of it",
 		"%s is too large: %d bytes, where a file may have %d (%d MB)",
 		name, size, MaxEvidenceBytes, MaxEvidenceBytes>>20)
 }
@@ -124,7 +125,7 @@ func tooLarge(name string, size int64) error {
 func readSame(path string, e Evidence) ([]byte, error) {
 	content, err := readEvidence(path)
 	if err == nil && book.SumOf(content) != string(e.SHA256) {
-		err = refuse("put the file back as it was",
+		err = words.Refuse("put the file back as it was",
 			"%s is not the file that the entry names: its SHA-256 is another", filepath.Base(path))
 	}
 	return content, err
@@ -136,7 +137,7 @@ func diskFault(op, path string, err error) error {
 	if errors.As(err, &at) {
 		err = at.Err
 	}
-	return refuse("check the name and the folder", "can't %s %s: %v", op, path, err)
+	return words.Refuse("check the name and the folder", "can't %s %s: %v", op, path, err)
 }
 
 // FromFolder is a Source that reads what ExportEvidence wrote: files whose names
@@ -155,7 +156,7 @@ func FromFolder(folder string) (Source, error) {
 		mark := e.SHA256.Short() + "-"
 		i, _ := slices.BinarySearch(names, mark)
 		if i == len(names) || !strings.HasPrefix(names[i], mark) {
-			return nil, refuse("put the file there under that name", "there is no %s in the folder %s",
+			return nil, words.Refuse("put the file there under that name", "there is no %s in the folder %s",
 				e.exportName(), folder)
 		}
 		return readSame(filepath.Join(folder, names[i]), e)
@@ -214,7 +215,7 @@ func isThere(path string, e Evidence) (bool, error) {
 		return false, nil
 	}
 	if _, err := readSame(path, e); err != nil {
-		return false, refuse("move it away, or name an empty folder",
+		return false, words.Refuse("move it away, or name an empty folder",
 			"there is another file %s already", path)
 	}
 	return true, nil

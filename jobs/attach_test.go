@@ -12,6 +12,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"putlog/jobs/book"
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -128,8 +129,7 @@ func TestAttachRefuses(t *testing.T) {
 		{many[:1], many[:1], "are the same file"},
 	} {
 		_, _, err := Attach(c.photos, c.papers, false)
-		var advice interface{ Do() string }
-		if err == nil || !strings.Contains(err.Error(), c.want) || !errors.As(err, &advice) || advice.Do() == "" {
+		if err == nil || !strings.Contains(err.Error(), c.want) || words.Advice(err) == "" {
 			t.Errorf("%v, want %q and what to do", err, c.want)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 	"putlog/variations"
 )
@@ -45,7 +46,7 @@ func (o FindingOutcome) MarshalText() ([]byte, error) { return []byte(o.String()
 
 // UnmarshalText reads "holds" or "fails".
 func (o *FindingOutcome) UnmarshalText(text []byte) error {
-	return chooseWord(o, "a finding", findingNames[1:], text)
+	return words.Choose(o, "a finding", findingNames[1:], text)
 }
 
 // Kind names the kind of entry.
@@ -57,12 +58,12 @@ func (e *Finding) says(func(string) string) (ref, says string) {
 
 func (e *Finding) apply(s *standing, on schedule.Day) error {
 	if s.job.basisItem(e.Item) == nil {
-		return refuse(nearOrList(e.Item, s.job.basisNames(), "items"),
+		return words.Refuse(words.Meant(e.Item, s.job.basisNames(), "items"),
 			"the basis of %s has no item %q", s.job.Ref, e.Item)
 	}
 	for _, f := range s.findings {
 		if f.Item == e.Item {
-			return refuse("strike the other finding out first, if it is the wrong one",
+			return words.Refuse("strike the other finding out first, if it is the wrong one",
 				"%s was already found on %s: it %s", e.Item, f.on.Long(), f.Outcome)
 		}
 	}
@@ -241,11 +242,7 @@ func (c *checker) basisChanges(s *standing) {
 			continue
 		}
 		if _, err := s.attempt(b.IfNot.Changes); err != nil {
-			do := ""
-			if r, ok := err.(*refusal); ok {
-				do = r.do
-			}
-			c.note(fmt.Sprintf("basis[%d].if-not.changes", i), err.Error(), do)
+			c.note(fmt.Sprintf("basis[%d].if-not.changes", i), err.Error(), words.Advice(err))
 		}
 	}
 }

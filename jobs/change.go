@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -67,7 +68,7 @@ type Underpinned struct {
 // network is built.
 func (c Change) apply(s *standing) error {
 	if n := c.parts(); n != 1 {
-		return refuse("write one of add, retime, drop, link, unlink or underpin in each",
+		return words.Refuse("write one of add, retime, drop, link, unlink or underpin in each",
 			"a change does one thing, not %d", n)
 	}
 	switch {
@@ -99,10 +100,10 @@ func (c Change) parts() int {
 // add puts a new stage in, and links from it to those that follow.
 func (s *standing) add(stage Stage, before []string) error {
 	if len(s.stages) >= maxStages {
-		return refuse("split the job in two", "more than %d stages", maxStages)
+		return words.Refuse("split the job in two", "more than %d stages", maxStages)
 	}
 	if _, there := s.index[stage.ID]; there {
-		return refuse("give the new stage another name", "there already is a stage %q", stage.ID)
+		return words.Refuse("give the new stage another name", "there already is a stage %q", stage.ID)
 	}
 	if err := s.fault(stage); err != nil {
 		return err
@@ -131,11 +132,11 @@ func (s *standing) fault(stage Stage) error {
 	var found error
 	c := &checker{job: s.job, names: s.job.calendarNames(), note: func(_, what, do string) {
 		if found == nil {
-			found = refuse(do, "%s", what)
+			found = words.Refuse(do, "%s", what)
 		}
 	}}
 	if !ValidRef(stage.ID) {
-		return refuse(idRemedy, "%q is not a name for a stage", stage.ID)
+		return words.Refuse(idRemedy, "%q is not a name for a stage", stage.ID)
 	}
 	c.stage("", &stage)
 	for _, a := range stage.After {
@@ -157,7 +158,7 @@ func (s *standing) retime(r *Retimed) error {
 		return err
 	}
 	if done := s.records[i].Finished; done != 0 {
-		return refuse("add a stage for what is still to be done",
+		return words.Refuse("add a stage for what is still to be done",
 			"%s was finished on %s: its length can't change any more", r.Stage, done.Last().Day().Long())
 	}
 	stage := s.stages[i]
@@ -179,7 +180,7 @@ func (s *standing) drop(id string) error {
 		return err
 	}
 	if len(s.stages) == 1 {
-		return refuse("keep it, or add another first", "%s is the last stage of the job", id)
+		return words.Refuse("keep it, or add another first", "%s is the last stage of the job", id)
 	}
 	if *s.tried += len(s.stages); *s.tried > maxTried {
 		return errTried
@@ -211,10 +212,10 @@ func (s *standing) untouched(i int, what string) error {
 	rec, id := s.records[i], s.stages[i].ID
 	switch {
 	case rec.Finished != 0:
-		return refuse("omit what is not wanted in a later variation",
+		return words.Refuse("omit what is not wanted in a later variation",
 			"%s %s: it was finished on %s", id, what, rec.Finished.Last().Day().Long())
 	case rec.Started != 0:
-		return refuse("retime it, or omit what is not wanted in a later variation",
+		return words.Refuse("retime it, or omit what is not wanted in a later variation",
 			"%s %s: it was started on %s", id, what, rec.Started.Day().Long())
 	}
 	return nil
@@ -251,7 +252,7 @@ func (s *standing) unlink(u *Unlinked) error {
 	}
 	kept := slices.DeleteFunc(slices.Clone(s.stages[i].After), func(a After) bool { return a.Stage == u.From })
 	if len(kept) == len(s.stages[i].After) {
-		return refuse("see putlog why "+s.job.Ref+" "+u.To, "%s does not follow %s", u.To, u.From)
+		return words.Refuse("see putlog why "+s.job.Ref+" "+u.To, "%s does not follow %s", u.To, u.From)
 	}
 	s.stages[i].After = kept
 	return nil
@@ -261,7 +262,7 @@ func (s *standing) unlink(u *Unlinked) error {
 func (s *standing) underpin(u *Underpinned) error {
 	stages, sequence, err := u.stages()
 	if err != nil {
-		return refuse("see the engineer's sequence", "%s", err)
+		return words.Refuse("see the engineer's sequence", "%s", err)
 	}
 	for i, stage := range stages {
 		if len(stage.After) == 0 {

@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"putlog/jobs/form"
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -145,7 +146,7 @@ func (j *Job) closureFault(c Closure) (what, do string) {
 				"name site, inspector, supplier, a calendar of the job's own, or all"
 		case who != all && !slices.Contains(names, who):
 			return fmt.Sprintf("there is no calendar %q", who),
-				nearOrList(who, append(names[:len(names):len(names)], all), "calendars")
+				words.Meant(who, append(names[:len(names):len(names)], all), "calendars")
 		}
 	}
 	return "", ""
@@ -193,14 +194,14 @@ func (c *checker) stages() {
 	}
 }
 
-// near is nearOrList, as long as its answers are of use: a file of nothing but
+// near is words.Meant, as long as its answers are of use: a file of nothing but
 // misspelt words would have each compared with every other.
 func (c *checker) near(word string, among []string, what string) string {
 	const most = 20
 	if c.hints++; c.hints > most {
 		return "look at the first of them"
 	}
-	return nearOrList(word, among, what)
+	return words.Meant(word, among, what)
 }
 
 // stage notes what is wrong with one stage, its links apart.
@@ -287,17 +288,13 @@ func (c *checker) network() {
 	s := c.job.newStanding()
 	_, err := s.programme(schedule.Instant(c.job.Start).Day())
 	var loop *LoopError
-	var refused *refusal
 	switch {
 	case errors.As(err, &loop):
 		at := s.index[loop.Stages[0]]
 		c.note(fmt.Sprintf("stages[%d].after", at), loop.Error(), "take one of these links out")
 		return
-	case errors.As(err, &refused):
-		c.note("stages", refused.what, refused.do)
-		return
 	case err != nil:
-		c.note("stages", err.Error(), "")
+		c.note("stages", err.Error(), words.Advice(err))
 		return
 	}
 	c.basisChanges(s)

@@ -4,10 +4,9 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"putlog/jobs/form"
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -207,9 +206,9 @@ func (c *conversion) limits() {
 		case !l.NeverOver.IsZero() && a.Cmp(l.NeverOver) > 0:
 			c.note("limits."+l.Name, c.over(l, a, l.NeverOver), much)
 		case !l.Least.IsZero() && a.Cmp(l.Least) < 0:
-			c.warn("%s: %s.", capital(c.short(l, a, l.Least)), little)
+			c.warn("%s: %s.", words.Capital(c.short(l, a, l.Least)), little)
 		case !l.Most.IsZero() && a.Cmp(l.Most) > 0:
-			c.warn("%s%s: %s.", capital(c.over(l, a, l.Most)), c.waitSum(l.Shows), much)
+			c.warn("%s%s: %s.", words.Capital(c.over(l, a, l.Most)), c.waitSum(l.Shows), much)
 		}
 	}
 }
@@ -244,10 +243,4 @@ func (c *conversion) waitSum(stage string) string {
 		return ""
 	}
 	return "; " + w.Rule
-}
-
-// capital gives a text a capital to begin with.
-func capital(text string) string {
-	first, size := utf8.DecodeRuneInString(text)
-	return string(unicode.ToUpper(first)) + text[size:]
 }

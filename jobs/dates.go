@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 	"putlog/variations"
 )
@@ -84,7 +85,7 @@ func (p *Programme) stageDate(r Row) Date {
 	case r.Drives:
 		d.Says += ". It drives the finish"
 	case r.Float > 0:
-		d.Says += fmt.Sprintf(". It may slip %s before the finish moves", daysWords(r.Float))
+		d.Says += fmt.Sprintf(". It may slip %s before the finish moves", words.Days(r.Float))
 	}
 	return d
 }

@@ -3,6 +3,7 @@ package jobs
 import (
 	"fmt"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -24,12 +25,12 @@ func (e *Reading) apply(s *standing, on schedule.Day) error {
 	stage, rec := &s.stages[i], &s.records[i]
 	switch {
 	case !stage.dries():
-		return refuse("name the wait in which the floor dries; give it limit: 75% if it is not a screed",
+		return words.Refuse("name the wait in which the floor dries; give it limit: 75% if it is not a screed",
 			"%s is not a floor drying", stage.ID)
 	case len(s.recorded[i].readings) >= maxReadings:
-		return refuse("strike out those that nobody needs", "%d readings are all that a floor may have", maxReadings)
+		return words.Refuse("strike out those that nobody needs", "%d readings are all that a floor may have", maxReadings)
 	case rec.Finished != 0:
-		return refuse("strike the finish out first, if it is the wrong one",
+		return words.Refuse("strike the finish out first, if it is the wrong one",
 			"%s was already finished on %s", stage.ID, rec.Finished.Last().Day().Long())
 	}
 	s.recorded[i].readings = append(s.recorded[i].readings[:len(s.recorded[i].readings):len(s.recorded[i].readings)],

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"putlog/jobs/form"
+	"putlog/jobs/words"
 	"putlog/schedule"
 	"putlog/variations"
 )
@@ -218,5 +219,5 @@ func (o Outcome) MarshalText() ([]byte, error) { return []byte(o.String()), nil 
 
 // UnmarshalText reads "pass" or "fail".
 func (o *Outcome) UnmarshalText(text []byte) error {
-	return chooseWord(o, "an outcome", outcomeNames[1:], text)
+	return words.Choose(o, "an outcome", outcomeNames[1:], text)
 }

@@ -9,6 +9,7 @@ import (
 	"unicode/utf8"
 
 	"putlog/jobs/form"
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -50,7 +51,7 @@ func (k EvidenceKind) MarshalText() ([]byte, error) { return []byte(k.String()),
 
 // UnmarshalText reads "photo" or "paper".
 func (k *EvidenceKind) UnmarshalText(text []byte) error {
-	return chooseWord(k, "a kind of evidence", evidenceKindNames[1:], text)
+	return words.Choose(k, "a kind of evidence", evidenceKindNames[1:], text)
 }
 
 // Digest is a SHA-256: 64 hexadecimal digits, small letters.
@@ -134,7 +135,7 @@ func NewFileName(path string) FileName {
 // UnmarshalText takes a name that NewFileName would give.
 func (n *FileName) UnmarshalText(text []byte) error {
 	if clean := NewFileName(string(text)); string(clean) != string(text) {
-		return refuse(fmt.Sprintf("write %q", clean), "%q is not a name for a file",
+		return words.Refuse(fmt.Sprintf("write %q", clean), "%q is not a name for a file",
 			shortened(string(text)))
 	}
 	*n = FileName(text)
@@ -210,7 +211,7 @@ func (e Entry) Carries() string {
 			says = append(says, fmt.Sprintf("%d %ss", n, evidenceKindNames[k]))
 		}
 	}
-	return andList(says)
+	return words.And(says)
 }
 
 // Piece is a piece of evidence with the entry that carries it.

@@ -1,12 +1,15 @@
 package jobs
 
-import "putlog/schedule"
+import (
+	"putlog/jobs/words"
+	"putlog/schedule"
+)
 
 // The facts of the day book: what was accepted, begun, done, seen and paid.
 
 func (*Accepted) apply(s *standing, on schedule.Day) error {
 	if s.accepted != 0 {
-		return refuse("leave it: what has changed since is shown by moved",
+		return words.Refuse("leave it: what has changed since is shown by moved",
 			"the programme was already accepted on %s", s.accepted.Long())
 	}
 	s.accepted = on
@@ -21,10 +24,10 @@ func (n *Notice) apply(s *standing, on schedule.Day) error {
 	stage, rec := &s.stages[i], &s.records[i]
 	switch {
 	case stage.Kind != schedule.KindInspection:
-		return refuse("name the inspection that the notice is for",
+		return words.Refuse("name the inspection that the notice is for",
 			"%s is not an inspection: nobody waits for notice of it", stage.ID)
 	case rec.Finished != 0:
-		return refuse("nothing more is needed", "%s has already passed", stage.ID)
+		return words.Refuse("nothing more is needed", "%s has already passed", stage.ID)
 	case stage.Notice == nil:
 		s.warn("%s asks for no notice; it is written down all the same", stage.ID)
 	}
@@ -44,13 +47,13 @@ func (e *Started) apply(s *standing, on schedule.Day) error {
 	stage, rec := &s.stages[i], &s.records[i]
 	switch {
 	case at.Day() > on:
-		return refuse("record it on the day it starts",
+		return words.Refuse("record it on the day it starts",
 			"%s can't have started on %s, later than the entry of %s", stage.ID, at.Day().Long(), on.Long())
 	case rec.Finished != 0:
-		return refuse("strike the other entry out first, if it is the wrong one",
+		return words.Refuse("strike the other entry out first, if it is the wrong one",
 			"%s was already finished on %s", stage.ID, rec.Finished.Last().Day().Long())
 	case rec.Started != 0:
-		return refuse("strike the other entry out first, if it is the wrong one",
+		return words.Refuse("strike the other entry out first, if it is the wrong one",
 			"%s was already started on %s", stage.ID, rec.Started.Day().Long())
 	}
 	s.warnIfEarly(i, at)
@@ -98,14 +101,14 @@ func (s *standing) finish(i int, at Until, on schedule.Day) error {
 	stage, rec := &s.stages[i], &s.records[i]
 	switch {
 	case schedule.Instant(at).Day() > on:
-		return refuse("record it on the day it is done",
+		return words.Refuse("record it on the day it is done",
 			"%s can't have finished on %s, later than the entry of %s",
 			stage.ID, schedule.Instant(at).Day().Long(), on.Long())
 	case rec.Finished != 0:
-		return refuse("strike the other entry out first, if it is the wrong one",
+		return words.Refuse("strike the other entry out first, if it is the wrong one",
 			"%s was already finished on %s", stage.ID, rec.Finished.Last().Day().Long())
 	case rec.Started != 0 && at.End() <= rec.Started:
-		return refuse("look at both dates: one of them is wrong",
+		return words.Refuse("look at both dates: one of them is wrong",
 			"%s can't have finished on %s: it was started on %s",
 			stage.ID, schedule.Instant(at).Short(), rec.Started.Short())
 	}
@@ -124,18 +127,18 @@ func (e *Progress) apply(s *standing, on schedule.Day) error {
 	stage, rec := &s.stages[i], &s.records[i]
 	switch {
 	case stage.Kind == schedule.KindWait || stage.Kind == schedule.KindDelivery:
-		return refuse("record its finish when it is over",
+		return words.Refuse("record its finish when it is over",
 			"%s is a %s: it runs by itself, nobody works it off", stage.ID, stage.Kind)
 	case rec.Finished != 0:
-		return refuse("strike the finish out first, if it is the wrong one",
+		return words.Refuse("strike the finish out first, if it is the wrong one",
 			"%s was already finished on %s", stage.ID, rec.Finished.Last().Day().Long())
 	case rec.Started == 0:
-		return refuse("record its start first", "%s was never recorded as started", stage.ID)
+		return words.Refuse("record its start first", "%s was never recorded as started", stage.ID)
 	case on < rec.Started.Day():
-		return refuse("look at both dates: one of them is wrong",
+		return words.Refuse("look at both dates: one of them is wrong",
 			"%s was started on %s, after this", stage.ID, rec.Started.Day().Long())
 	case e.Left.InHours() || e.Left.Halves() < 1:
-		return refuse("write what is left in days, 0.5d at the least; when nothing is left, record it as finished",
+		return words.Refuse("write what is left in days, 0.5d at the least; when nothing is left, record it as finished",
 			"%s is not what can be left of a stage", e.Left)
 	}
 	rec.Left, rec.LeftOn = e.Left.Halves(), on
@@ -149,7 +152,7 @@ func (e *Inspection) apply(s *standing, on schedule.Day) error {
 	}
 	stage, rec := &s.stages[i], &s.records[i]
 	if stage.Kind != schedule.KindInspection {
-		return refuse("name the inspection; for work, record started or finished",
+		return words.Refuse("name the inspection; for work, record started or finished",
 			"%s is not an inspection", stage.ID)
 	}
 	if stage.Notice != nil && rec.NoticeOn == 0 {
@@ -164,10 +167,10 @@ func (e *Inspection) apply(s *standing, on schedule.Day) error {
 	}
 	switch {
 	case rec.Finished != 0:
-		return refuse("strike the other entry out first, if it is the wrong one",
+		return words.Refuse("strike the other entry out first, if it is the wrong one",
 			"%s has already passed, on %s", stage.ID, rec.Finished.Last().Day().Long())
 	case schedule.Instant(e.At).Day() > on:
-		return refuse("record it on the day", "%s can't have failed on %s, later than the entry of %s",
+		return words.Refuse("record it on the day", "%s can't have failed on %s, later than the entry of %s",
 			stage.ID, schedule.Instant(e.At).Day().Long(), on.Long())
 	}
 	*rec = schedule.Record{}
@@ -178,10 +181,10 @@ func (e *Inspection) apply(s *standing, on schedule.Day) error {
 func (e *Closed) apply(s *standing, _ schedule.Day) error {
 	c := Closure{From: e.From, To: e.To, Who: e.Who, Why: e.Why}
 	if what, do := s.job.closureFault(c); what != "" {
-		return refuse(do, "%s", what)
+		return words.Refuse(do, "%s", what)
 	}
 	if len(s.closures) >= maxClosures {
-		return refuse("write neighbouring days down as one closure", "%d closures are all that a job may have", maxClosures)
+		return words.Refuse("write neighbouring days down as one closure", "%d closures are all that a job may have", maxClosures)
 	}
 	s.closures, s.net = append(s.closures, c), nil
 	if s.made != nil {
@@ -192,7 +195,7 @@ func (e *Closed) apply(s *standing, _ schedule.Day) error {
 
 func (e *Payment) apply(s *standing, _ schedule.Day) (err error) {
 	if e.Amount <= 0 {
-		return refuse("write what was received in pounds, 2500.00",
+		return words.Refuse("write what was received in pounds, 2500.00",
 			"a payment of %s is not money received", e.Amount.Pounds())
 	}
 	s.paid, err = s.paid.Add(e.Amount)

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"putlog/jobs/form"
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -84,7 +85,7 @@ func (c *conversion) stage(path string, ts *TemplateStage) (s Stage, ok bool) {
 		}
 		s.Takes = Days(n)
 		if s.Reckoning != "" {
-			said += ". " + capital(s.Reckoning)
+			said += ". " + words.Capital(s.Reckoning)
 		}
 		s.Reckoning = clip(said)
 	}

@@ -3,6 +3,7 @@ package jobs
 import (
 	"slices"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 	"putlog/variations"
 )
@@ -55,7 +56,7 @@ func (j *Job) replay(asAt schedule.Day, final *standing) (*replay, error) {
 	history := j.history(asAt)
 	at := slices.IndexFunc(history, func(e numbered) bool { _, ok := e.Event.(*Accepted); return ok })
 	if at < 0 {
-		return nil, refuse("record it: putlog accept "+j.Ref,
+		return nil, words.Refuse("record it: putlog accept "+j.Ref,
 			"no programme of %s was accepted up to %s, so there is nothing to measure from", j.Ref, asAt.Long())
 	}
 	r := &replay{accepted: history[at].On, baseline: j.newStanding(), entries: slices.Clone(history[at+1:])}
@@ -219,7 +220,7 @@ func (j *Job) Account(asAt schedule.Day) (variations.Account, error) {
 		return variations.Account{}, err
 	}
 	if j.Contract == nil {
-		return variations.Account{}, refuse("add contract: {sum: 18450.00, vat: 20, retention: 2.5} to the job file",
+		return variations.Account{}, words.Refuse("add contract: {sum: 18450.00, vat: 20, retention: 2.5} to the job file",
 			"job %s has no contract, so there is no account", j.Ref)
 	}
 	return variations.AccountOf(variations.Rates{Sum: j.Contract.Sum, VAT: j.Contract.VAT,

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 	"putlog/variations"
 )
@@ -236,13 +237,13 @@ func (j *Job) NewsOf(number string, asAt schedule.Day) (*VariationNews, error) {
 
 func (j *Job) noVariation(number string, lines []ClientLine) error {
 	if len(lines) == 0 {
-		return refuse("raise one: putlog variation raise "+j.Ref, "job %s has no variation yet", j.Ref)
+		return words.Refuse("raise one: putlog variation raise "+j.Ref, "job %s has no variation yet", j.Ref)
 	}
 	var numbers []string
 	for _, l := range lines {
 		numbers = append(numbers, l.Number)
 	}
-	return refuse(nearOrList(number, numbers, "variations"), "there is no variation %q", number)
+	return words.Refuse(words.Meant(number, numbers, "variations"), "there is no variation %q", number)
 }
 
 // didMove says what a variation that is instructed did to the finish.

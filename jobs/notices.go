@@ -3,6 +3,7 @@ package jobs
 import (
 	"fmt"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -111,7 +112,7 @@ func (n NoticeDue) Says() string {
 			waits = "wait"
 		}
 		return said + fmt.Sprintf("; missed, %s %s, and after %s the finish moves",
-			andMore(n.Holds), waits, n.LastDay.Short())
+			words.AndMore(n.Holds), waits, n.LastDay.Short())
 	}
 	return said
 }

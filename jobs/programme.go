@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -145,7 +146,7 @@ func (s *standing) named(err error) error {
 	case errors.As(err, &cycle):
 		return &LoopError{Stages: s.ids(cycle.Stages)}
 	case errors.As(err, &horizon) && horizon.Stage >= 0:
-		return refuse("shorten it, or give its calendar days that are worked",
+		return words.Refuse("shorten it, or give its calendar days that are worked",
 			"stage %s would end after 2099", s.stages[horizon.Stage].ID)
 	}
 	return err
@@ -175,9 +176,9 @@ func (e *LoopError) Error() string {
 // Takes says how long a stage takes, on which days.
 func (p *Programme) Takes(r Row) string {
 	if r.Keeps == EveryDayCalendar {
-		return daysWords(r.Length)
+		return words.Days(r.Length)
 	}
-	return strings.Replace(daysWords(r.Length), "day", "working day", 1)
+	return strings.Replace(words.Days(r.Length), "day", "working day", 1)
 }
 
 // Shown is the half-day by which an instant of a stage is shown: the one that
@@ -229,7 +230,7 @@ func (p *Programme) Headline() string {
 		verb = "finished"
 	}
 	said := fmt.Sprintf("%s %s on %s. Last comes: %s. As at %s", name, verb,
-		longHalf(p.Finish.Last()), andList(last), p.AsAt().Long())
+		longHalf(p.Finish.Last()), words.And(last), p.AsAt().Long())
 	return said + p.againstPromise() + "."
 }
 
@@ -260,7 +261,7 @@ func (p *Programme) againstPromise() string {
 
 // workingDays says a count of the site's half-days.
 func workingDays(n schedule.Halves) string {
-	return strings.Replace(daysWords(n), "day", "working day", 1)
+	return strings.Replace(words.Days(n), "day", "working day", 1)
 }
 
 // longHalf says a half-day with its year: "Fri 21 May 2027 pm".

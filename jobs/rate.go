@@ -5,6 +5,7 @@ import (
 
 	"putlog/jobs/book"
 	"putlog/jobs/form"
+	"putlog/jobs/words"
 	"putlog/variations"
 )
 
@@ -32,7 +33,7 @@ type Rates []Rate
 // Find gives the rate of that name, or says which may have been meant.
 func (list Rates) Find(name string) (Rate, error) {
 	if len(list) == 0 {
-		return Rate{}, refuse("load your list: putlog rates load rates.csv", "no rates are saved yet")
+		return Rate{}, words.Refuse("load your list: putlog rates load rates.csv", "no rates are saved yet")
 	}
 	names := make([]string, len(list))
 	for i, r := range list {
@@ -40,7 +41,7 @@ func (list Rates) Find(name string) (Rate, error) {
 			return r, nil
 		}
 	}
-	return Rate{}, refuse(nearOrList(name, names, "rates"), "there is no rate %q", name)
+	return Rate{}, words.Refuse(words.Meant(name, names, "rates"), "there is no rate %q", name)
 }
 
 // SavedRates gives the list that was saved last; an empty one where none was.

@@ -14,6 +14,7 @@ import (
 
 	"putlog/jobs/book"
 	"putlog/jobs/form"
+	"putlog/jobs/words"
 	"putlog/variations"
 )
 
@@ -152,8 +153,7 @@ func TestFindRate(t *testing.T) {
 		{nil, "skip", "no rates are saved yet", "load your list: putlog rates load rates.csv"},
 	} {
 		_, err := c.list.Find(c.name)
-		var advice interface{ Do() string }
-		if !errors.As(err, &advice) || err.Error() != c.what || advice.Do() != c.do {
+		if err == nil || err.Error() != c.what || words.Advice(err) != c.do {
 			t.Errorf("%s: %v", c.name, err)
 		}
 	}

@@ -12,6 +12,7 @@ import (
 	"unicode/utf8"
 
 	"putlog/jobs/form"
+	"putlog/jobs/words"
 	"putlog/variations"
 )
 
@@ -198,7 +199,7 @@ func (s *rateSheet) heading() bool {
 			return false
 		case k < 0:
 			s.problems.Add(at, "", fmt.Sprintf("there is no column %q", word),
-				nearOrList(word, rateHeading[:], "columns"))
+				words.Meant(word, rateHeading[:], "columns"))
 		case s.columns[k] >= 0:
 			s.problems.Add(at, "", fmt.Sprintf("there are two columns %q", word), "take one of them out")
 		default:

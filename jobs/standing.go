@@ -5,7 +5,7 @@ import (
 	"maps"
 	"slices"
 
-	"putlog/jobs/form"
+	"putlog/jobs/words"
 	"putlog/schedule"
 	"putlog/variations"
 )
@@ -147,30 +147,13 @@ func (e *EntryError) Error() string {
 // Do says what to do.
 func (e *EntryError) Do() string { return e.Try }
 
-// refusal is why an event can't be so.
-type refusal struct{ what, do string }
-
-func (r *refusal) Error() string { return r.what }
-
-// Do says what to do.
-func (r *refusal) Do() string { return r.do }
-
-func refuse(do, what string, args ...any) error {
-	return &refusal{fmt.Sprintf(what, args...), do}
-}
-
 // take applies one entry.
 func (s *standing) take(e numbered) error {
 	s.warnings = s.warnings[:0]
-	err := e.Event.apply(s, e.On)
-	if err == nil {
-		return nil
+	if err := e.Event.apply(s, e.On); err != nil {
+		return &EntryError{Number: e.number, What: err.Error(), Try: words.Advice(err)}
 	}
-	out := &EntryError{Number: e.number, What: err.Error()}
-	if r, ok := err.(*refusal); ok {
-		out.Try = r.do
-	}
-	return out
+	return nil
 }
 
 func (s *standing) warn(what string, args ...any) {
@@ -182,7 +165,7 @@ func (s *standing) find(id string) (int, error) {
 	if i, ok := s.index[id]; ok {
 		return i, nil
 	}
-	return 0, refuse(s.nearStages(id), "there is no stage %q", id)
+	return 0, words.Refuse(s.nearStages(id), "there is no stage %q", id)
 }
 
 // nearStages says which stages a misspelt id may have meant.
@@ -191,18 +174,7 @@ func (s *standing) nearStages(id string) string {
 	for i := range s.stages {
 		ids[i] = s.stages[i].ID
 	}
-	return nearOrList(id, ids, "stages")
-}
-
-// nearOrList says what a misspelt word may have meant, else what there is.
-func nearOrList(word string, among []string, what string) string {
-	if near := form.Near(word, among); len(near) > 0 {
-		return "did you mean " + orList(near) + "?"
-	}
-	if len(among) > 12 {
-		return fmt.Sprintf("the first %s are %s", what, andList(among[:12]))
-	}
-	return "the " + what + " are " + andList(among)
+	return words.Meant(id, ids, "stages")
 }
 
 // programme passes over the network as it stands. Where a wait's length depends
@@ -250,7 +222,7 @@ func (s *standing) lengths(p *Programme, made []schedule.Halves) ([]schedule.Hal
 		start := p.Programme.Stages[i].Start
 		length, err := s.lengthFrom(i, start, p.Calendar(p.Row(i).Keeps), p.AsAt())
 		if err != nil {
-			return nil, refuse("look at the wait's temperatures and readings", "%s: %s", s.stages[i].ID, err)
+			return nil, words.Refuse("look at the wait's temperatures and readings", "%s: %s", s.stages[i].ID, err)
 		}
 		next[i] = length
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 	"putlog/variations"
 )
@@ -34,7 +35,7 @@ func (m *Moved) shares() string {
 	if len(parts) == 0 {
 		return "in which no working day falls"
 	}
-	return andList(parts)
+	return words.And(parts)
 }
 
 // only says whether one bearer alone bears anything.
@@ -78,7 +79,7 @@ func (m *Moved) Story(s variations.Step) string {
 	case s.Kind == variations.Drift:
 		return fmt.Sprintf("%s was not done yet while days went by. %s", s.Title, m.moveWords(s))
 	case !s.Always:
-		return capital(s.Title) + ". " + m.moveWords(s)
+		return words.Capital(s.Title) + ". " + m.moveWords(s)
 	}
 	v := m.Now.standing.ledger.Find(s.Ref)
 	said := fmt.Sprintf("%s (%s). %s", s.Title, s.Ref, askedWords[v.AskedBy])

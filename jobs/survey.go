@@ -1,9 +1,9 @@
 package jobs
 
 import (
-	"errors"
 	"fmt"
 	"math/big"
+	"putlog/jobs/words"
 	"regexp"
 	"slices"
 	"strings"
@@ -87,7 +87,7 @@ func (v *surveyed) settle(what string, settings []Setting, names []string,
 		switch {
 		case i < 0:
 			v.note(path, fmt.Sprintf("the template %s has no %s %q", v.t.Name, what, s.Name),
-				nearOrList(s.Name, names, what+"s"))
+				words.Meant(s.Name, names, what+"s"))
 			continue
 		case seen[i]:
 			v.note(path, fmt.Sprintf("the %s %s is given twice", what, s.Name), "keep one of the two")
@@ -95,12 +95,7 @@ func (v *surveyed) settle(what string, settings []Setting, names []string,
 		}
 		seen[i] = true
 		if err := take(i, s.Value); err != nil {
-			do := ""
-			var r *refusal
-			if errors.As(err, &r) {
-				do = r.do
-			}
-			v.note(path, err.Error(), do)
+			v.note(path, err.Error(), words.Advice(err))
 		}
 	}
 }
@@ -126,15 +121,15 @@ func (m *Measurement) read(text string) (Amount, error) {
 	bare := fmt.Sprintf("a bare figure is in %s", unitWords[m.Unit])
 	switch {
 	case err != nil || a.dim != m.Unit.dim():
-		return Amount{}, refuse("write "+unitExamples[m.Unit]+"; "+bare,
+		return Amount{}, words.Refuse("write "+unitExamples[m.Unit]+"; "+bare,
 			"%q is not %s: %s", text, m.Unit.dim(), m.What)
 	case m.Unit == Each && !a.of.IsInt():
-		return Amount{}, refuse("write a whole number", "%s is not a count: %s", a, m.What)
+		return Amount{}, words.Refuse("write a whole number", "%s is not a count: %s", a, m.What)
 	case !m.From.IsZero() && a.Cmp(m.From) < 0:
-		return Amount{}, refuse("measure again: "+m.What+"; "+bare,
+		return Amount{}, words.Refuse("measure again: "+m.What+"; "+bare,
 			"%s is too small for %s, which is %s at the least", a, m.Name, m.From)
 	case !m.To.IsZero() && a.Cmp(m.To) > 0:
-		return Amount{}, refuse("measure again: "+m.What+"; "+bare,
+		return Amount{}, words.Refuse("measure again: "+m.What+"; "+bare,
 			"%s is too much for %s, which is %s at the most", a, m.Name, m.To)
 	}
 	return a, nil
@@ -150,7 +145,7 @@ var unitExamples = [...]string{"", "metres or millimetres, as 5.2m or 5200mm",
 func (v *surveyed) setChoice(i int, value string) error {
 	c := v.t.Choices[i]
 	if !slices.Contains(c.Words, value) {
-		return refuse(nearOrList(value, c.Words, "answers"), "%q is not an answer for %s: %s",
+		return words.Refuse(words.Meant(value, c.Words, "answers"), "%q is not an answer for %s: %s",
 			value, c.Name, c.What)
 	}
 	v.words[i], v.chosen[i] = value, true
@@ -168,12 +163,12 @@ func (v *surveyed) setOutput(i int, value string) error {
 	of, ok := parseDecimal(strings.TrimSpace(number))
 	switch {
 	case !ok || of.Sign() <= 0 || of.Cmp(big.NewRat(1000, 1)) > 0 || per != "" && per != "/"+unit:
-		return refuse("write the hours as 0.5 or 0.5h", "%q is not a number of hours (one person, %s)",
+		return words.Refuse("write the hours as 0.5 or 0.5h", "%q is not a number of hours (one person, %s)",
 			value, perUnit(unit))
 	case i < len(v.t.Outputs):
 		v.hours[i], v.own[i] = Amount{of: of}, true
 	case of.Cmp(big.NewRat(24, 1)) > 0:
-		return refuse("write the hours that are worked, as 7", "a day has no %s hours", ratText(of, 3))
+		return words.Refuse("write the hours that are worked, as 7", "a day has no %s hours", ratText(of, 3))
 	default:
 		v.day = Amount{of: of}
 	}
@@ -199,13 +194,13 @@ func (v *surveyed) setFound(i int, value string) error {
 	s := &v.t.Stages[i]
 	switch {
 	case !slices.Contains(states, value):
-		return refuse("write done, poor (its making good becomes a stage) or covered (it is laid "+
+		return words.Refuse("write done, poor (its making good becomes a stage) or covered (it is laid "+
 			"open for the inspector)", "%q is not how a stage is found", value)
 	case !v.holds(s.When):
-		return refuse("change the choice, or leave this out",
+		return words.Refuse("change the choice, or leave this out",
 			"%s is not a stage of this job: it is there with %s", s.ID, conditionText(s.When))
 	case value != foundDone && s.runsByItself():
-		return refuse("say done, or leave it in; poor and covered are for the work itself",
+		return words.Refuse("say done, or leave it in; poor and covered are for the work itself",
 			"%s is a %s: it can't be found %s", s.ID, s.Kind, value)
 	}
 	v.found[i] = value

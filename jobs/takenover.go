@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -112,7 +113,7 @@ func (c *conversion) layOpen(i int) group {
 func (c *conversion) putRight(ts *TemplateStage, prefix, what string, takes Length) Stage {
 	return Stage{ID: prefix + ts.ID, Title: what + ": " + c.fill(ts.Title), Takes: takes,
 		Trade: ts.Trade, Cautions: slices.Clone(ts.Cautions),
-		Reckoning: daysWords(takes.Halves()) + ": " + c.t.TakenOver.Source}
+		Reckoning: words.Days(takes.Halves()) + ": " + c.t.TakenOver.Source}
 }
 
 // inspection makes stage i, which is one.

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"putlog/jobs/form"
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -66,7 +67,7 @@ func (u Unit) MarshalText() ([]byte, error) { return []byte(u.String()), nil }
 
 // UnmarshalText reads "m", "mm", "m2", "m3", "each" or "C".
 func (u *Unit) UnmarshalText(text []byte) error {
-	return chooseWord(u, "a unit", unitNames[1:], text)
+	return words.Choose(u, "a unit", unitNames[1:], text)
 }
 
 // dim is what the unit measures.
@@ -310,7 +311,7 @@ func TemplateSource(name string) ([]byte, error) {
 	if !slices.Contains(names, name) {
 		p := &form.Problems{}
 		p.Add(form.Pos{}, "", fmt.Sprintf("there is no template %q", name),
-			nearOrList(name, names, "templates"))
+			words.Meant(name, names, "templates"))
 		return nil, p.Err()
 	}
 	return templateFiles.ReadFile("templates/" + name + ".yaml")

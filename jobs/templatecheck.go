@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -180,7 +181,7 @@ func (c *templateChecker) choices() {
 		}
 		if !slices.Contains(choice.Words, choice.Usual) {
 			c.note(path+".usual", fmt.Sprintf("%q is not among the answers", choice.Usual),
-				nearOrList(choice.Usual, choice.Words, "answers"))
+				words.Meant(choice.Usual, choice.Words, "answers"))
 		}
 	}
 }
@@ -249,7 +250,7 @@ func (c *templateChecker) nearNames(e Expression) string {
 	known := append(c.t.measurementNames(), c.t.quantityNames()...)
 	for _, name := range e.names() {
 		if !slices.Contains(known, name) {
-			return nearOrList(name, known, "names")
+			return words.Meant(name, known, "names")
 		}
 	}
 	return ""
@@ -289,19 +290,19 @@ func (c *templateChecker) limits() {
 func (c *templateChecker) when(path string, when []Condition) {
 	for _, cond := range when {
 		for _, s := range cond.any {
-			words := []string{string(EnglandAndWales), string(Scotland), string(NorthernIreland)}
+			answers := []string{string(EnglandAndWales), string(Scotland), string(NorthernIreland)}
 			i := slices.Index(c.t.choiceNames(), s.Name)
 			switch {
 			case i >= 0:
-				words = c.t.Choices[i].Words
+				answers = c.t.Choices[i].Words
 			case s.Name != regionChoice:
 				c.note(path, fmt.Sprintf("there is no choice %q", s.Name),
-					nearOrList(s.Name, append(c.t.choiceNames(), regionChoice), "choices"))
+					words.Meant(s.Name, append(c.t.choiceNames(), regionChoice), "choices"))
 				continue
 			}
-			if !slices.Contains(words, s.Value) {
+			if !slices.Contains(answers, s.Value) {
 				c.note(path, fmt.Sprintf("%q is not an answer for %s", s.Value, s.Name),
-					nearOrList(s.Value, words, "answers"))
+					words.Meant(s.Value, answers, "answers"))
 			}
 		}
 	}
@@ -314,7 +315,7 @@ func (c *templateChecker) text(path, text string) {
 		name := held[1 : len(held)-1]
 		if name != regionChoice && !slices.Contains(known, name) {
 			c.note(path, fmt.Sprintf("{%s} stands for nothing that is measured or chosen", name),
-				nearOrList(name, known, "names"))
+				words.Meant(name, known, "names"))
 		}
 	}
 }
@@ -392,7 +393,7 @@ func (c *templateChecker) stage(path string, s *TemplateStage, ids []string) {
 func (c *templateChecker) known(path, stage string, ids []string) bool {
 	there := slices.Contains(ids, stage)
 	if !there {
-		c.note(path, fmt.Sprintf("there is no stage %q", stage), nearOrList(stage, ids, "stages"))
+		c.note(path, fmt.Sprintf("there is no stage %q", stage), words.Meant(stage, ids, "stages"))
 	}
 	return there
 }
@@ -415,7 +416,7 @@ func (c *templateChecker) lengths(path string, s *TemplateStage) {
 	}
 	switch {
 	case len(given) > 1:
-		c.note(path, fmt.Sprintf("the length of %s is given by %s", s.ID, andList(given)),
+		c.note(path, fmt.Sprintf("the length of %s is given by %s", s.ID, words.And(given)),
 			"keep one of them")
 	case len(given) == 0 && s.Kind != schedule.KindInspection:
 		c.note(path, fmt.Sprintf("%s does not say how long it takes", s.ID),
@@ -430,7 +431,7 @@ func (c *templateChecker) work(path string, w Work, known func(string) (Amount, 
 	i := slices.Index(c.t.outputNames(), w.Output)
 	if i < 0 {
 		c.note(path+".output", fmt.Sprintf("there is no output %q", w.Output),
-			nearOrList(w.Output, c.t.outputNames(), "outputs"))
+			words.Meant(w.Output, c.t.outputNames(), "outputs"))
 		return
 	}
 	if per := c.t.Outputs[i].Per; per != 0 && !a.IsZero() && a.dim != per.dim() {

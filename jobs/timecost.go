@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 	"putlog/variations"
 )
@@ -100,7 +101,7 @@ func (j *Job) WithDelayCosts(v *Variation, on schedule.Day) (*Variation, DelayCo
 		return nil, DelayCosts{}, err
 	}
 	if t.Delay.Why != "" {
-		return nil, t.Delay, refuse("leave --with-delay-costs out",
+		return nil, t.Delay, words.Refuse("leave --with-delay-costs out",
 			"there are no delay costs to add: %s", t.Delay.Why)
 	}
 	with := *v

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 	"putlog/variations"
 )
@@ -28,18 +29,18 @@ func (r *Ruling) Kind() string  { return r.To.String() }
 
 func (v *Variation) apply(s *standing, on schedule.Day) error {
 	if v.Number == "" {
-		return refuse("write number: "+s.ledger.NextNumber(), "the variation has no number")
+		return words.Refuse("write number: "+s.ledger.NextNumber(), "the variation has no number")
 	}
 	if len(s.changes) == maxVariations {
-		return refuse("begin a new job for what is still to be done",
+		return words.Refuse("begin a new job for what is still to be done",
 			"%d variations are all that a job may have", maxVariations)
 	}
 	if n := max(len(v.Changes), len(v.Lines)); n > maxChanges {
-		return refuse("make two variations of it", "%d changes or lines are more than the %d a variation may have",
+		return words.Refuse("make two variations of it", "%d changes or lines are more than the %d a variation may have",
 			n, maxChanges)
 	}
 	if err := s.ledger.Raise(v.Terms, on); err != nil {
-		return refuse("look at the variation's lines and numbers; the next free number is "+
+		return words.Refuse("look at the variation's lines and numbers; the next free number is "+
 			s.ledger.NextNumber(), "%s", err)
 	}
 	s.changes = append(slices.Clone(s.changes), v.Changes)
@@ -93,7 +94,7 @@ func (s *standing) attempt(changes []Change) (*standing, error) {
 	return try, err
 }
 
-var errTried = refuse("begin a new job for what is still to be done",
+var errTried = words.Refuse("begin a new job for what is still to be done",
 	"the variations of this job change more stages than can be tried")
 
 // changed is what stands with changes made to it, tried as a whole.
@@ -111,7 +112,7 @@ func (s *standing) changedWithin(changes []Change, tried *int) (*standing, error
 	}
 	if err := try.sound(); err != nil {
 		if loop, ok := err.(*LoopError); ok {
-			return nil, refuse("take the link that closes the ring out", "%s", loop)
+			return nil, words.Refuse("take the link that closes the ring out", "%s", loop)
 		}
 		return nil, err
 	}
@@ -126,12 +127,12 @@ func (r *Ruling) apply(s *standing, on schedule.Day) error {
 	i := slices.Index(numbers, r.Number)
 	if i < 0 {
 		if len(numbers) == 0 {
-			return refuse("raise it first", "there is no variation %q", r.Number)
+			return words.Refuse("raise it first", "there is no variation %q", r.Number)
 		}
-		return refuse(nearOrList(r.Number, numbers, "variations"), "there is no variation %q", r.Number)
+		return words.Refuse(words.Meant(r.Number, numbers, "variations"), "there is no variation %q", r.Number)
 	}
 	if err := s.ledger.Move(r.Number, r.To, on); err != nil {
-		return refuse("see putlog variation list "+s.job.Ref, "%s", err)
+		return words.Refuse("see putlog variation list "+s.job.Ref, "%s", err)
 	}
 	if r.To != variations.Instructed || len(s.changes[i]) == 0 {
 		return nil

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -86,7 +87,7 @@ func (p *Programme) sentence(h Holding, also []int) string {
 		for k, s := range also {
 			names[k] = p.stages[s].Name()
 		}
-		said += "; " + andMore(names) + " would hold it there too"
+		said += "; " + words.AndMore(names) + " would hold it there too"
 	}
 	return said + "."
 }
@@ -140,9 +141,9 @@ func (p *Programme) linkWords(h Holding) string {
 	}
 	switch {
 	case l.Lag > 0:
-		said += fmt.Sprintf(" and %s%s must pass", daysWords(l.Lag), on)
+		said += fmt.Sprintf(" and %s%s must pass", words.Days(l.Lag), on)
 	case l.Lag < 0:
-		said += fmt.Sprintf(", less an overlap of %s%s", daysWords(-l.Lag), on)
+		said += fmt.Sprintf(", less an overlap of %s%s", words.Days(-l.Lag), on)
 	}
 	if l.Type == schedule.FinishFinish || l.Type == schedule.StartFinish {
 		said += ", which bounds when it may end"
@@ -197,7 +198,7 @@ func (p *Programme) idle(from, to schedule.Instant, calendar string) string {
 	case len(days) == 1:
 		return days[0] + " is not worked"
 	}
-	return andList(days) + " are not worked"
+	return words.And(days) + " are not worked"
 }
 
 // closedFor says why a calendar is closed on a day; "" when no closure says.
@@ -225,7 +226,7 @@ func (p *Programme) slack(i int) string {
 		return fmt.Sprintf("%s has no float: slipping half a day moves the finish.", r.Name())
 	}
 	return fmt.Sprintf("%s may slip %s (to %s) before it moves the finish.", r.Name(),
-		daysWords(r.Float), r.LateFinish.Last().Short())
+		words.Days(r.Float), r.LateFinish.Last().Short())
 }
 
 // pole names the longest stretch of a chain of two stages or more.
@@ -241,19 +242,6 @@ func (p *Programme) pole(chain []int) string {
 func (p *Programme) span(i int) schedule.Instant {
 	d := p.Programme.Stages[i]
 	return d.Finish - d.Start
-}
-
-// daysWords says a count of half-days: "half a day", "1 day", "2.5 days".
-func daysWords(n schedule.Halves) string {
-	switch n {
-	case 1:
-		return "half a day"
-	case -1:
-		return "half a day less"
-	case 2:
-		return "1 day"
-	}
-	return n.Decimal() + " days"
 }
 
 // ways says what a day less on each stage of the chain would bring, for the

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -37,11 +38,11 @@ func (v *surveyed) workLength(work []Work, known func(string) (Amount, error)) (
 			"look at the measurements and the output", upText(total))
 	}
 	n = wholeDays(total)
-	said = andList(sums)
+	said = words.And(sums)
 	if len(sums) > 1 {
 		said += ", together " + upText(total)
 	}
-	return n, said + ", so " + daysWords(n) + " (" + strings.Join(sources, "; ") + ")", nil
+	return n, said + ", so " + words.Days(n) + " (" + strings.Join(sources, "; ") + ")", nil
 }
 
 // part works out the days of one part of the work, its sum in words and where

@@ -18,6 +18,7 @@ import (
 	"putlog/jobs"
 	"putlog/jobs/book"
 	"putlog/jobs/form"
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -65,46 +66,28 @@ type usageError struct{ error }
 
 func usage(format string, args ...any) error { return usageError{fmt.Errorf(format, args...)} }
 
-// adviser is an error that knows what to do about it.
-type adviser struct {
-	error
-	try string
-}
-
-// Do says what to do.
-func (a adviser) Do() string { return a.try }
-
-func advise(try, format string, args ...any) error {
-	return adviser{fmt.Errorf(format, args...), try}
-}
-
 // report prints an error, what is wrong and then what to do, and picks the exit
 // code. It is the only place that does either.
 func (a *app) report(err error) int {
 	if err == nil {
 		return exitDone
 	}
-	code, try := exitRefused, ""
+	code, try := exitRefused, words.Advice(err)
 	var use usageError
 	var problems *form.Problems
 	var broken *book.Error
 	var altered *book.Altered
 	var missing *book.NotFound
-	var advice interface{ Do() string }
 	switch {
 	case errors.As(err, &problems):
 		a.printProblems(problems)
 		return exitRefused
 	case errors.As(err, &use):
 		code = exitUsage
-	case errors.As(err, &altered):
-		code, try = exitBook, altered.Try()
-	case errors.As(err, &broken):
-		code, try = exitBook, broken.Try
+	case errors.As(err, &altered), errors.As(err, &broken):
+		code = exitBook
 	case errors.As(err, &missing):
 		try = nearJobs(missing.Near)
-	case errors.As(err, &advice):
-		try = advice.Do()
 	case strings.HasPrefix(err.Error(), "unknown command"),
 		strings.HasPrefix(err.Error(), "unknown flag"), strings.HasPrefix(err.Error(), "unknown shorthand"):
 		code = exitUsage
@@ -132,7 +115,7 @@ func nearJobs(near []string) string {
 	if len(near) == 0 {
 		return "putlog job list"
 	}
-	return "did you mean " + strings.Join(near, " or ") + "?"
+	return words.DidYouMean(near)
 }
 
 // today is the day of now, in the place where the program runs.
@@ -262,7 +245,7 @@ func fileError(op, name string, err error) error {
 	if errors.Is(err, syscall.ENOSPC) {
 		try = "make room and try again; nothing was written"
 	}
-	return advise(try, "can't %s %s: %v", op, name, cause(err))
+	return words.Refuse(try, "can't %s %s: %v", op, name, cause(err))
 }
 
 // cause is what went wrong with a file, without its name: that may be one that

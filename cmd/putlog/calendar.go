@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"putlog/jobs"
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -154,7 +155,7 @@ func (a *app) calendarFor(f calendarFlags) (c *schedule.Calendar, name string, e
 	err = a.withProgramme(f.job, func(p *jobs.Programme) error {
 		name = f.on + " of " + f.job
 		if c = p.Calendar(f.on); c == nil {
-			return advise("the calendars are "+orWords(p.CalendarNames()), "job %s has no calendar %q", f.job, f.on)
+			return words.Refuse("the calendars are "+words.Or(p.CalendarNames()), "job %s has no calendar %q", f.job, f.on)
 		}
 		return nil
 	})

@@ -9,6 +9,7 @@ import (
 
 	"putlog/jobs"
 	"putlog/jobs/book"
+	"putlog/jobs/words"
 )
 
 func (a *app) checkCommand() *cobra.Command {
@@ -72,7 +73,7 @@ func (a *app) printAgainst(b *book.Book, typed string) error {
 	var altered *book.Altered
 	switch {
 	case errors.As(err, &bad):
-		return advise("copy it from where it was printed: putlog check --seal", "%v", err)
+		return words.Refuse("copy it from where it was printed: putlog check --seal", "%v", err)
 	case errors.As(err, &altered):
 		return &book.Error{Path: b.Path(), Op: "vouch for", What: altered.What,
 			Try: "see whether the seal is from another book, or an older copy was put in its place"}

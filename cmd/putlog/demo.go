@@ -51,8 +51,8 @@ var demoSteps = []demoStep{
 	{"2027-02-22", "The day book.", "daybook cart-shed"},
 }
 
-// words parts a command line at blanks that do not stand between quotes.
-func words(line string) []string {
+// parted parts a command line at blanks that do not stand between quotes.
+func parted(line string) []string {
 	var out []string
 	word, quoted := "", false
 	for _, r := range line + " " {
@@ -123,7 +123,7 @@ func (a *app) demo() error {
 			fmt.Fprintf(a.out, "\n%s\n%s %s\n", strings.Repeat("─", min(screen, 72)), day.Long()+".", s.says)
 		}
 		fmt.Fprintf(a.out, "\n$ putlog %s\n\n", s.line)
-		if err := a.demoRun(path, s.on, append(words(s.line), "--screen", fmt.Sprint(screen))); err != nil {
+		if err := a.demoRun(path, s.on, append(parted(s.line), "--screen", fmt.Sprint(screen))); err != nil {
 			return err
 		}
 	}

@@ -11,6 +11,7 @@ import (
 
 	"putlog/jobs"
 	"putlog/jobs/book"
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -195,7 +196,7 @@ func piece(b *book.Book, ref string, number int) (jobs.Piece, error) {
 			return p, nil
 		}
 	}
-	return jobs.Piece{}, advise("see putlog evidence list "+ref,
+	return jobs.Piece{}, words.Refuse("see putlog evidence list "+ref,
 		"job %s has no photo or paper %d: there are %d", ref, number, len(all))
 }
 

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"putlog/jobs/words"
 )
 
 // Files that a command writes appear whole or not at all: they are written
@@ -47,11 +48,11 @@ func (a *app) mayWrite(name string, force bool) error {
 	case err != nil:
 		return fileError("write", name, err)
 	case !there.Mode().IsRegular():
-		return advise("name a file in a folder", "can't write %s: it is no ordinary file", name)
+		return words.Refuse("name a file in a folder", "can't write %s: it is no ordinary file", name)
 	case a.isBook(there):
-		return advise("name another file", "can't write %s: it is the book", name)
+		return words.Refuse("name another file", "can't write %s: it is the book", name)
 	case !force:
-		return advise("name a new file, or add --force", "can't write %s: it is there already", name)
+		return words.Refuse("name a new file, or add --force", "can't write %s: it is there already", name)
 	}
 	return nil
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"putlog/jobs/book"
+	"putlog/jobs/words"
 )
 
 func (a *app) restoreCommand() *cobra.Command {
@@ -44,7 +45,7 @@ func badlyNamed(file string, err error) error {
 	var broken *book.Error
 	if errors.As(err, &broken) && broken.Path == file &&
 		(errors.Is(err, fs.ErrExist) || errors.Is(err, fs.ErrNotExist) || errors.Is(err, fs.ErrInvalid)) {
-		return advise(broken.Try, "%v", err)
+		return words.Refuse(broken.Try, "%v", err)
 	}
 	return err
 }

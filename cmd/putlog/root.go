@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"path/filepath"
+	"putlog/jobs/words"
 	"runtime"
 
 	"github.com/spf13/cobra"
@@ -73,7 +74,7 @@ func (a *app) unknownCommand(cmd *cobra.Command, word string) error {
 	said := fmt.Sprintf("there is no command %q; see %s --help", word, cmd.CommandPath())
 	cmd.SuggestionsMinimumDistance = 2
 	if near := cmd.SuggestionsFor(word); len(near) > 0 {
-		said = fmt.Sprintf("there is no command %q; did you mean %s?", word, orWords(near))
+		said = fmt.Sprintf("there is no command %q; %s", word, words.DidYouMean(near))
 	}
 	return usage("%s", said)
 }

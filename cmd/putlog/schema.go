@@ -4,12 +4,11 @@ import (
 	"embed"
 	"encoding/json"
 	"io/fs"
+	"putlog/jobs/words"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
-
-	"putlog/jobs/form"
 )
 
 // schemaFiles are the schemas of the JSON answers (JSON Schema, draft 2020-12),
@@ -61,10 +60,10 @@ func (a *app) schemaCommand() *cobra.Command {
 			text, ok := schemaText(args[0])
 			if !ok {
 				try := "putlog schema"
-				if near := form.Near(args[0], schemaNames()); len(near) > 0 {
-					try = "did you mean " + orWords(near) + "?"
+				if near := words.Near(args[0], schemaNames()); len(near) > 0 {
+					try = words.DidYouMean(near)
 				}
-				return advise(try, "there is no answer %q", args[0])
+				return words.Refuse(try, "there is no answer %q", args[0])
 			}
 			_, err := a.out.Write(text)
 			return err

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"putlog/jobs/words"
 	"strings"
 
 	"github.com/olekukonko/tablewriter"
@@ -34,7 +35,7 @@ func (p *printer) Write(text []byte) (n int, err error) {
 // notPrinted says that the answer could not be printed, or only in part.
 // Whatever a command writes it writes before it answers.
 func notPrinted(err error) error {
-	return advise("print it elsewhere; if the command was to write something, that is written",
+	return words.Refuse("print it elsewhere; if the command was to write something, that is written",
 		"can't print the answer: %v", cause(err))
 }
 
@@ -183,13 +184,6 @@ func clean(text string) string {
 		}
 		return r
 	}, text)
-}
-
-func orWords(words []string) string {
-	if len(words) == 1 {
-		return words[0]
-	}
-	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
 }
 
 // object is a JSON object with its keys in the order given.

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -41,7 +42,7 @@ func (a *app) waitOf(kind, short, example string, flags []waitFlag,
 			}
 			w, more, err := sum()
 			if err != nil {
-				return advise("see "+cmd.CommandPath()+" --help", "%w", err)
+				return words.Refuse("see "+cmd.CommandPath()+" --help", "%v", err)
 			}
 			return a.printWait(kind, w, more, from)
 		},

@@ -10,6 +10,7 @@ import (
 	"slices"
 	"time"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -241,7 +242,7 @@ func (b *Book) findJob(from reader, job string) ([]Row, error) {
 	if err != nil {
 		return nil, err
 	}
-	return nil, &NotFound{Job: job, Near: near(job, jobs)}
+	return nil, &NotFound{Job: job, Near: words.Near(job, jobs)}
 }
 
 // readRows reads a job's rows. One that does not come to its own hash is an

@@ -232,7 +232,7 @@ func TestCheckFindsTampering(t *testing.T) {
 			if altered.Seq != c.seq || altered.Job != c.job || altered.What != c.what {
 				t.Errorf("%q (%+v), want row %d of %q: %s", err, altered, c.seq, c.job, c.what)
 			}
-			if altered.Try() == "" || altered.Path != b.path {
+			if altered.Do() == "" || altered.Path != b.path {
 				t.Errorf("no path or nothing to do in %+v", altered)
 			}
 		})

@@ -24,6 +24,9 @@ type Error struct {
 
 func (e *Error) Error() string { return fmt.Sprintf("can't %s %s: %s", e.Op, e.Path, e.What) }
 
+// Do says what to do.
+func (e *Error) Do() string { return e.Try }
+
 // Unwrap gives the cause.
 func (e *Error) Unwrap() error { return e.Err }
 
@@ -49,8 +52,8 @@ func (e *Altered) Error() string {
 		e.Path, e.Seq, e.Job, entry, e.What)
 }
 
-// Try says what to do.
-func (e *Altered) Try() string { return keepAndRestore }
+// Do says what to do.
+func (e *Altered) Do() string { return keepAndRestore }
 
 // NotFound says that the book has no such job.
 type NotFound struct {

@@ -1,10 +1,12 @@
 package form
 
 import (
+	"cmp"
 	"encoding"
 	"errors"
 	"fmt"
 	"math"
+	"putlog/jobs/words"
 	"reflect"
 	"strconv"
 	"strings"
@@ -164,12 +166,7 @@ func (d *Decoder) text(n *Node, into encoding.TextUnmarshaler) {
 	if err == nil {
 		return
 	}
-	var remedy interface{ Do() string }
-	if errors.As(err, &remedy) {
-		d.Refuse(n.Pos, err.Error(), remedy.Do())
-	} else {
-		d.Refuse(n.Pos, err.Error(), d.like())
-	}
+	d.Refuse(n.Pos, err.Error(), cmp.Or(words.Advice(err), d.like()))
 }
 
 // like shows a value to write, or nothing where no example is known.
@@ -312,8 +309,8 @@ func (d *Decoder) unknown(pair Pair, known []string) {
 		return
 	}
 	place, do := placeOf(d.path), ""
-	if near := Near(pair.Key, known); len(near) > 0 {
-		do = "write " + strings.Join(near, " or ")
+	if near := words.Near(pair.Key, known); len(near) > 0 {
+		do = "write " + words.Or(near)
 	} else {
 		do = "take it out; the keys here are " + strings.Join(known, ", ")
 	}

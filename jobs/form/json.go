@@ -108,6 +108,5 @@ func escapeNeeded(c rune) bool {
 	if c == 0x2028 || c == 0x2029 || c == 0xfeff || c == 0xfffe || c == 0xffff {
 		return true
 	}
-	_, bad := faultOf(c, utf8.RuneLen(c))
-	return bad
+	return faultOf(c, utf8.RuneLen(c)) != nil
 }

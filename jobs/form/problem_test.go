@@ -9,6 +9,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"putlog/jobs/form"
+	"putlog/jobs/words"
 )
 
 func TestProblems(t *testing.T) {
@@ -49,38 +50,6 @@ func TestProblemsAreNotEndless(t *testing.T) {
 	}
 }
 
-func TestNear(t *testing.T) {
-	keys := []string{"stage", "title", "kind", "takes", "notice", "after", "by", "not-before"}
-	tests := []struct {
-		word string
-		want []string
-	}{
-		{"tkaes", []string{"takes"}},
-		{"take", []string{"takes", "stage"}},
-		{"Takes", []string{"takes"}},
-		{"stages", []string{"stage", "takes"}},
-		{"note", []string{"notice"}},
-		{"not", []string{"notice", "not-before"}},
-		{"afterwards", []string{"after"}},
-		{"bye", []string{"by"}},
-		{"yb", []string{"by"}},
-		{"of", nil},
-		{"", nil},
-		{"t", nil},
-		{"colour", nil},
-		{strings.Repeat("x", 100_000), nil},
-	}
-	for _, test := range tests {
-		if diff := cmp.Diff(test.want, form.Near(test.word, keys)); diff != "" {
-			t.Errorf("near %.20q: %s", test.word, diff)
-		}
-	}
-	best := form.Near("bar", []string{"bars", "barrow", "car", "bat", "bar", "bar"})
-	if diff := cmp.Diff([]string{"bar", "bars", "car"}, best); diff != "" {
-		t.Error(diff)
-	}
-}
-
 func TestCheckText(t *testing.T) {
 	for _, good := range []string{"", "a\tb\r\nc", "½ é 😀 \ufffd \u00a0 \u200d"} {
 		if err := form.CheckText(good); err != nil {
@@ -94,8 +63,7 @@ func TestCheckText(t *testing.T) {
 			t.Errorf("%q is let through", bad)
 			continue
 		}
-		var remedy interface{ Do() string }
-		if !errors.As(err, &remedy) || remedy.Do() == "" {
+		if words.Advice(err) == "" {
 			t.Errorf("%q: %v has no remedy", bad, err)
 		}
 	}

@@ -1,6 +1,7 @@
 package form
 
 import (
+	"putlog/jobs/words"
 	"strconv"
 	"strings"
 	"unicode/utf16"
@@ -247,8 +248,8 @@ func (r *reader) escape(text []byte) []byte {
 			`write \\ for a backslash, or use single quotes`)
 		return text
 	}
-	if fault, bad := faultOf(c, utf8.RuneLen(c)); bad {
-		r.refuse(at, fault.what+" written as an escape", fault.do)
+	if err := faultOf(c, utf8.RuneLen(c)); err != nil {
+		r.refuse(at, err.Error()+" written as an escape", words.Advice(err))
 	}
 	return utf8.AppendRune(text, c)
 }

@@ -2,6 +2,7 @@ package form
 
 import (
 	"fmt"
+	"putlog/jobs/words"
 	"strings"
 	"unicode/utf8"
 )
@@ -16,28 +17,20 @@ const (
 	maxBad    = 10      // characters refused before giving up: it is no text
 )
 
-// textFault is a character that no form may hold.
-type textFault struct{ what, do string }
-
-func (f textFault) Error() string { return f.what }
-
-// Do says what to do about the character.
-func (f textFault) Do() string { return f.do }
-
 // CheckText refuses a text that no form may hold: invalid UTF-8, control
 // characters other than tab and line ends, and the marks that turn the
 // direction of writing. Text that comes from elsewhere than a form (a flag of a
 // command) is to be put to it before it is encoded. The error says what is
-// wrong and, by Do, what to do.
+// wrong and, to words.Advice, what to do.
 func CheckText(text string) error {
 	for i, c := range text {
 		if c == utf8.RuneError {
 			_, size := utf8.DecodeRuneInString(text[i:])
-			if fault, bad := faultOf(c, size); bad {
-				return fault
+			if err := faultOf(c, size); err != nil {
+				return err
 			}
-		} else if fault, bad := faultOf(c, utf8.RuneLen(c)); bad {
-			return fault
+		} else if err := faultOf(c, utf8.RuneLen(c)); err != nil {
+			return err
 		}
 	}
 	return nil
@@ -46,17 +39,17 @@ func CheckText(text string) error {
 // faultOf judges a character as utf8.DecodeRune gave it. Control characters
 // could drive the terminal that prints them; direction marks could show a text
 // that is not the text stored.
-func faultOf(c rune, size int) (textFault, bool) {
+func faultOf(c rune, size int) error {
 	switch {
 	case c == utf8.RuneError && size <= 1:
-		return textFault{"this is not UTF-8 text", "save the file as UTF-8"}, true
+		return words.Refuse("save the file as UTF-8", "this is not UTF-8 text")
 	case c < ' ' && c != '\t' && c != '\n' && c != '\r', c >= 0x7f && c <= 0x9f:
-		return textFault{fmt.Sprintf("control character U+%04X", c), "take it out"}, true
+		return words.Refuse("take it out", "control character U+%04X", c)
 	case c == 0x61c, c == 0x200e, c == 0x200f, c >= 0x202a && c <= 0x202e,
 		c >= 0x2066 && c <= 0x2069: // Bidi_Control, Unicode Standard Annex 9
-		return textFault{fmt.Sprintf("hidden text-direction mark U+%04X", c), "take it out"}, true
+		return words.Refuse("take it out", "hidden text-direction mark U+%04X", c)
 	}
-	return textFault{}, false
+	return nil
 }
 
 // checkSource notes what keeps a text from being read at all.
@@ -75,8 +68,8 @@ func checkSource(src string, p *Problems) {
 		}
 		c, size := utf8.DecodeRuneInString(src[at:])
 		at += size
-		if fault, is := faultOf(c, size); is {
-			p.Add(Pos{line, column}, "", fault.what, fault.do)
+		if err := faultOf(c, size); err != nil {
+			p.Add(Pos{line, column}, "", err.Error(), words.Advice(err))
 			bad++
 		}
 		if c == '\n' || c == '\r' && !strings.HasPrefix(src[at:], "\n") {

@@ -1,15 +1,16 @@
-package form
+package words
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 )
 
 // Near gives the words among those offered that a misspelt word may have meant:
-// at most three, best first, equals in the order offered. Near means at most
-// two letters added, left out or changed, or neighbours swapped (capitals do
-// not count), or that one word begins with the other.
+// at most three, best first, equals in the order offered. Near means that at
+// most two letters, or a third of them, are added, left out, changed or swapped
+// with a neighbour (capitals do not count), or that one word holds the other.
 func Near(word string, among []string) []string {
 	type match struct {
 		word string
@@ -22,27 +23,43 @@ func Near(word string, among []string) []string {
 		}
 	}
 	slices.SortStableFunc(found, func(a, b match) int { return cmp.Compare(a.far, b.far) })
-	var words []string
+	var list []string
 	for _, m := range found {
-		if len(words) < 3 && !slices.Contains(words, m.word) {
-			words = append(words, m.word)
+		if len(list) < 3 && !slices.Contains(list, m.word) {
+			list = append(list, m.word)
 		}
 	}
-	return words
+	return list
 }
 
+// Meant advises on a misspelt word: what it may have meant, else what there is.
+// What says what those offered are, as "stages".
+func Meant(word string, among []string, what string) string {
+	if near := Near(word, among); len(near) > 0 {
+		return DidYouMean(near)
+	}
+	if len(among) > 12 {
+		return fmt.Sprintf("the first %s are %s", what, And(among[:12]))
+	}
+	return "the " + what + " are " + And(among)
+}
+
+// DidYouMean asks whether one of the words was meant.
+func DidYouMean(near []string) string { return "did you mean " + Or(near) + "?" }
+
 // distance says how far apart two words are and whether that is near. Two
-// changes make another word of a short one, so half of the letters must hold.
+// changes make another word of a short one, so half of the letters must stand.
 func distance(a, b string) (far int, near bool) {
-	const most, begins = 2, 3
+	const few, held, longest = 2, 3, 500
 	x, y := []rune(a), []rune(b)
-	if diff := len(x) - len(y); diff >= -most && diff <= most {
-		if far = edits(x, y); far <= most && 2*far <= max(len(x), len(y)) {
+	short, long := min(len(x), len(y)), max(len(x), len(y))
+	if long <= longest && long-short <= max(few, long/3) {
+		if far = edits(x, y); 3*far <= long || far <= few && 2*far <= long {
 			return far, true
 		}
 	}
-	short := min(len(x), len(y))
-	return begins, short >= 2 && (strings.HasPrefix(a, b) || strings.HasPrefix(b, a))
+	return held, short >= 2 && (strings.HasPrefix(a, b) || strings.HasPrefix(b, a)) ||
+		short >= 4 && (strings.Contains(a, b) || strings.Contains(b, a))
 }
 
 // edits counts the letters to add, drop, change or swap with a neighbour to
