@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"putlog/jobs/book"
+	"putlog/jobs/media"
 	"putlog/jobs/words"
 	"putlog/schedule"
 )
@@ -78,12 +79,12 @@ func attach(path string, what EvidenceKind) (Evidence, error) {
 	if err != nil {
 		return Evidence{}, err
 	}
-	e := Evidence{SHA256: Digest(book.SumOf(content)), Name: NewFileName(path), Type: typeOf(content),
+	e := Evidence{SHA256: Digest(book.SumOf(content)), Name: NewFileName(path), Type: media.TypeOf(content),
 		Size: FileSize(len(content)), What: what}
-	if what == Photo && (e.Type == PDF || e.Type == PlainText) {
+	if what == Photo && (e.Type == media.PDF || e.Type == media.PlainText) {
 		return e, words.Refuse("give it as a paper: --paper", "%s is no photo but %s", e.Name, e.Type)
 	}
-	e.Taken = takenOn(content, e.Type)
+	e.Taken = media.TakenOn(content, e.Type)
 	return e, nil
 }
 

@@ -2,7 +2,6 @@ package jobs
 
 import (
 	"bytes"
-	"encoding/binary"
 	"errors"
 	"os"
 	"path/filepath"
@@ -12,6 +11,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"putlog/jobs/book"
+	"putlog/jobs/media"
 	"putlog/jobs/words"
 	"putlog/schedule"
 )
@@ -59,6 +59,16 @@ func march(n int) schedule.Day {
 	return d
 }
 
+// trench is a photo that was taken on 8 March 2027.
+func trench(t testing.TB) []byte {
+	t.Helper()
+	content, err := os.ReadFile("../testdata/photos/trench.jpg")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return content
+}
+
 // started records a start that carries files.
 func started(b *book.Book, photos, papers []string) error {
 	carried, from, err := Attach(photos, papers, true)
@@ -72,7 +82,7 @@ func started(b *book.Book, photos, papers []string) error {
 
 func TestAttach(t *testing.T) {
 	folder := t.TempDir()
-	picture := withSegments(aJPEG(t), app1(exifBlock(binary.BigEndian, march8)))
+	picture := trench(t)
 	photo := put(t, folder, "site?.jpg", picture)
 	paper := put(t, folder, "note.txt", []byte("10 bags\n"))
 	got, from, err := Attach([]string{photo}, []string{paper}, true)
@@ -80,8 +90,8 @@ func TestAttach(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := []Evidence{
-		{Digest(book.SumOf(picture)), "site-.jpg", JPEG, FileSize(len(picture)), march(8), Photo, true},
-		{Digest(book.SumOf([]byte("10 bags\n"))), "note.txt", PlainText, 8, 0, Paper, true},
+		{Digest(book.SumOf(picture)), "site-.jpg", media.JPEG, FileSize(len(picture)), march(8), Photo, true},
+		{Digest(book.SumOf([]byte("10 bags\n"))), "note.txt", media.PlainText, 8, 0, Paper, true},
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("(-want +got):\n%s", diff)
@@ -140,7 +150,7 @@ func TestAttachRefuses(t *testing.T) {
 func TestRecordWithEvidence(t *testing.T) {
 	b := shedBook(t)
 	folder := t.TempDir()
-	photo := put(t, folder, "site.jpg", aJPEG(t))
+	photo := put(t, folder, "site.jpg", trench(t))
 	carried, from, err := Attach([]string{photo}, nil, false)
 	if err != nil {
 		t.Fatal(err)
@@ -161,7 +171,7 @@ func TestRecordWithEvidence(t *testing.T) {
 	put(t, folder, "site.jpg", []byte("\xff\xd8\xff another"))
 	refusedBy(Entry{On: march(8), Event: &Started{Stage: "dig"}, Evidence: carried}, from,
 		"site.jpg is not the file that the entry names")
-	put(t, folder, "site.jpg", aJPEG(t))
+	put(t, folder, "site.jpg", trench(t))
 	done, err := RecordWith(b, "shed", []Entry{{On: march(8), Event: &Started{Stage: "dig"}, Evidence: carried}},
 		from, march(8), writtenAt)
 	if err != nil {
@@ -178,7 +188,7 @@ func TestRecordWithEvidence(t *testing.T) {
 	if len(got) != 1 || !cmp.Equal(got[0].Evidence, carried[0]) {
 		t.Fatalf("evidence %+v", got)
 	}
-	if content, err := got[0].Content(b); err != nil || !bytes.Equal(content, aJPEG(t)) {
+	if content, err := got[0].Content(b); err != nil || !bytes.Equal(content, trench(t)) {
 		t.Errorf("%d bytes, %v", len(content), err)
 	}
 	if r, err := Prove(b, nil); err != nil || r.Files != 1 {
@@ -188,14 +198,14 @@ func TestRecordWithEvidence(t *testing.T) {
 
 func TestTakenLater(t *testing.T) {
 	b := shedBook(t)
-	photo := put(t, t.TempDir(), "site.jpg", withSegments(aJPEG(t), app1(exifBlock(binary.BigEndian, "2027:03:09 08:00:00"))))
+	photo := put(t, t.TempDir(), "site.jpg", trench(t))
 	carried, from, err := Attach([]string{photo}, nil, false)
 	if err != nil {
 		t.Fatal(err)
 	}
-	done, err := RecordWith(b, "shed", []Entry{{On: march(8), Event: &Started{Stage: "dig"}, Evidence: carried}},
+	done, err := RecordWith(b, "shed", []Entry{{On: march(5), Event: &Started{Stage: "dig"}, Evidence: carried}},
 		from, march(8), writtenAt)
-	const want = "site.jpg was taken on Tue 9 Mar 2027, after the day of the entry, Mon 8 Mar 2027"
+	const want = "site.jpg was taken on Mon 8 Mar 2027, after the day of the entry, Fri 5 Mar 2027"
 	if err != nil || len(done.Warnings) != 1 || done.Warnings[0] != want {
 		t.Errorf("%v, %v", done.Warnings, err)
 	}
@@ -206,7 +216,7 @@ func TestTakenLater(t *testing.T) {
 func TestEvidenceTravels(t *testing.T) {
 	b := shedBook(t)
 	source := t.TempDir()
-	photo, note := put(t, source, "site.jpg", aJPEG(t)), put(t, source, "note.txt", []byte("10 bags\n"))
+	photo, note := put(t, source, "site.jpg", trench(t)), put(t, source, "note.txt", []byte("10 bags\n"))
 	if err := started(b, []string{photo}, []string{note}); err != nil {
 		t.Fatal(err)
 	}
@@ -221,7 +231,7 @@ func TestEvidenceTravels(t *testing.T) {
 		return os.WriteFile(path, content, 0o600)
 	}
 	names, err := j.ExportEvidence(b, folder, write)
-	want := []string{book.SumOf(aJPEG(t))[:16] + "-site.jpg", book.SumOf([]byte("10 bags\n"))[:16] + "-note.txt"}
+	want := []string{book.SumOf(trench(t))[:16] + "-site.jpg", book.SumOf([]byte("10 bags\n"))[:16] + "-note.txt"}
 	if err != nil || !cmp.Equal(names, want) || writes != 2 {
 		t.Fatalf("%d written: %q, %v; want %q", writes, names, err, want)
 	}
@@ -260,7 +270,7 @@ func TestEvidenceTravels(t *testing.T) {
 func TestEvidenceDoesNotTravel(t *testing.T) {
 	b := shedBook(t)
 	source := t.TempDir()
-	photo, note := put(t, source, "site.jpg", aJPEG(t)), put(t, source, "note.txt", []byte("10 bags\n"))
+	photo, note := put(t, source, "site.jpg", trench(t)), put(t, source, "note.txt", []byte("10 bags\n"))
 	if err := started(b, []string{photo}, []string{note}); err != nil {
 		t.Fatal(err)
 	}

@@ -9,6 +9,7 @@ import (
 	"unicode/utf8"
 
 	"putlog/jobs/form"
+	"putlog/jobs/media"
 	"putlog/jobs/words"
 	"putlog/schedule"
 )
@@ -25,7 +26,7 @@ const (
 type Evidence struct {
 	SHA256 Digest       `form:"sha256"`
 	Name   FileName     `form:"name" eg:"site.jpg"`
-	Type   MediaType    `form:"type" eg:"image/jpeg"`
+	Type   media.Type   `form:"type" eg:"image/jpeg"`
 	Size   FileSize     `form:"size"`
 	Taken  schedule.Day `form:"taken,optional"` // as the camera wrote it; 0 where it wrote none
 	What   EvidenceKind `form:"what"`
@@ -139,20 +140,6 @@ func (n *FileName) UnmarshalText(text []byte) error {
 			shortened(string(text)))
 	}
 	*n = FileName(text)
-	return nil
-}
-
-// MediaType is what a file holds, as RFC 6838 names it: "image/jpeg".
-type MediaType string
-
-// UnmarshalText reads a media type.
-func (m *MediaType) UnmarshalText(text []byte) error {
-	kind, sub, _ := strings.Cut(string(text), "/")
-	if kind == "" || sub == "" || len(text) > 120 ||
-		strings.Trim(kind+sub, "abcdefghijklmnopqrstuvwxyz0123456789.+-") != "" {
-		return fmt.Errorf("%q is not a type of file", shortened(string(text)))
-	}
-	*m = MediaType(text)
 	return nil
 }
 

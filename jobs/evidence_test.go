@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"putlog/jobs/form"
+	"putlog/jobs/media"
 	"putlog/schedule"
 )
 
@@ -87,8 +88,8 @@ func TestEntryForm(t *testing.T) {
 		t.Errorf("got %s", got)
 	}
 	e.Evidence = []Evidence{
-		{Digest(sha("a")), "site.jpg", JPEG, 12345, on, Photo, true},
-		{Digest(sha("b")), "note.pdf", PDF, 1, 0, Paper, false},
+		{Digest(sha("a")), "site.jpg", media.JPEG, 12345, on, Photo, true},
+		{Digest(sha("b")), "note.pdf", media.PDF, 1, 0, Paper, false},
 	}
 	want := `{"on":"2027-03-08","notice":{"stage":"see"},"evidence":[{"sha256":"` + sha("a") +
 		`","name":"site.jpg","type":"image/jpeg","size":"12345","taken":"2027-03-08","what":"photo",` +

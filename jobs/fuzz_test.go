@@ -17,6 +17,7 @@ import (
 
 	"putlog/jobs/book"
 	"putlog/jobs/form"
+	"putlog/jobs/media"
 	"putlog/schedule"
 )
 
@@ -428,7 +429,7 @@ func FuzzWords(f *testing.F) {
 		wordOf(t, text, itself[Caution])
 		wordOf(t, text, itself[Digest])
 		wordOf(t, text, itself[FileName])
-		wordOf(t, text, itself[MediaType])
+		wordOf(t, text, itself[media.Type])
 		fuzzFileName(t, text)
 		fuzzWeek(t, text)
 		fuzzAmount(t, text)

@@ -46,7 +46,7 @@ func carryingBook(t *testing.T) *book.Book {
 	t.Helper()
 	b := shedBook(t)
 	folder := t.TempDir()
-	photo, note := put(t, folder, "site.jpg", aJPEG(t)), put(t, folder, "note.txt", []byte("10 bags\n"))
+	photo, note := put(t, folder, "site.jpg", trench(t)), put(t, folder, "note.txt", []byte("10 bags\n"))
 	if err := started(b, []string{photo}, []string{note}); err != nil {
 		t.Fatal(err)
 	}

@@ -14,6 +14,7 @@ import (
 	"golang.org/x/image/draw"
 
 	"putlog/jobs"
+	"putlog/jobs/media"
 	"putlog/schedule"
 )
 
@@ -71,7 +72,7 @@ func shrink(content []byte) (made []byte, width, height int) {
 	if err != nil {
 		return nil, 0, 0
 	}
-	picture = upright(scaled(picture), jobs.Turned(content))
+	picture = upright(scaled(picture), media.Turned(content))
 	var out bytes.Buffer
 	if jpeg.Encode(&out, picture, &jpeg.Options{Quality: photoQuality}) != nil {
 		return nil, 0, 0

@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"putlog/jobs"
+	"putlog/jobs/media"
 	"putlog/schedule"
 )
 
@@ -43,7 +44,7 @@ func TestPhotosAreDrawnAnew(t *testing.T) {
 	for turn, corner := range map[byte]string{1: "left top", 2: "right top", 3: "right bottom",
 		4: "left bottom", 5: "left top", 6: "right top", 7: "right bottom", 8: "left bottom"} {
 		content := cornered(t, turn)
-		if !bytes.Contains(content, []byte("SECRET")) || jobs.Turned(content) != int(turn) {
+		if !bytes.Contains(content, []byte("SECRET")) || media.Turned(content) != int(turn) {
 			t.Fatalf("turn %d: the made photo is no test", turn)
 		}
 		made, w, h := shrink(content)

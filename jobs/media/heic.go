@@ -1,4 +1,4 @@
-package jobs
+package media
 
 import "encoding/binary"
 

@@ -1,4 +1,4 @@
-package jobs
+package media
 
 import (
 	"bytes"
@@ -7,14 +7,10 @@ import (
 	"putlog/schedule"
 )
 
-// A photo's taking date stands in its Exif block: a TIFF structure that JPEG,
-// PNG, WebP and HEIC each wrap in their own way. Nothing here trusts a length or
-// an offset of the file; what does not fit is a photo without a date.
-
-// takenOn gives the day on which a photo was taken, in the camera's own time:
+// TakenOn gives the day on which a photo was taken, in the camera's own time:
 // Exif's DateTimeOriginal (JEITA CP-3451, tag 0x9003). It is 0 where the file
 // has none that is a day of the calendar.
-func takenOn(content []byte, of MediaType) schedule.Day {
+func TakenOn(content []byte, of Type) schedule.Day {
 	switch of {
 	case JPEG:
 		return dateOriginal(exifInJPEG(content))

@@ -1,25 +1,41 @@
-package jobs
+package media
 
 import (
 	"bytes"
 	"encoding/binary"
+	"fmt"
+	"strings"
 	"unicode/utf8"
 )
 
-// The types of file that are told by their content; anything else is OtherType.
+// Type is what a file holds, as RFC 6838 names it: "image/jpeg".
+type Type string
+
+// UnmarshalText reads a media type, of 120 characters at the most.
+func (t *Type) UnmarshalText(text []byte) error {
+	kind, sub, _ := strings.Cut(string(text), "/")
+	if kind == "" || sub == "" || len(text) > 120 ||
+		strings.Trim(kind+sub, "abcdefghijklmnopqrstuvwxyz0123456789.+-") != "" {
+		return fmt.Errorf("%.40q is not a type of file", text)
+	}
+	*t = Type(text)
+	return nil
+}
+
+// The types of file that are told by their content; anything else is Other.
 const (
-	JPEG      MediaType = "image/jpeg"
-	PNG       MediaType = "image/png"
-	WebP      MediaType = "image/webp"
-	HEIC      MediaType = "image/heic"
-	PDF       MediaType = "application/pdf"
-	PlainText MediaType = "text/plain"
-	OtherType MediaType = "application/octet-stream"
+	JPEG      Type = "image/jpeg"
+	PNG       Type = "image/png"
+	WebP      Type = "image/webp"
+	HEIC      Type = "image/heic"
+	PDF       Type = "application/pdf"
+	PlainText Type = "text/plain"
+	Other     Type = "application/octet-stream"
 )
 
-// typeOf tells the type of a file by how its content begins, whatever its name
+// TypeOf tells the type of a file by how its content begins, whatever its name
 // says.
-func typeOf(content []byte) MediaType {
+func TypeOf(content []byte) Type {
 	starts := func(mark string) bool { return bytes.HasPrefix(content, []byte(mark)) }
 	switch {
 	case starts("\xff\xd8\xff"): // ISO/IEC 10918-1: SOI, then another marker
@@ -35,7 +51,7 @@ func typeOf(content []byte) MediaType {
 	case isText(content):
 		return PlainText
 	}
-	return OtherType
+	return Other
 }
 
 // isHEIC looks for a brand of HEVC stills in the first box of the file

@@ -1,4 +1,4 @@
-package jobs
+package media
 
 import (
 	"bytes"
@@ -104,7 +104,7 @@ func TestTakenOn(t *testing.T) {
 		if c.want != "" {
 			want, _ = schedule.ParseDay(c.want)
 		}
-		if got := takenOn(c.content, typeOf(c.content)); got != want {
+		if got := TakenOn(c.content, TypeOf(c.content)); got != want {
 			t.Errorf("%s: taken on %v, want %q", c.name, got, c.want)
 		}
 	}
@@ -115,13 +115,13 @@ func TestTakenOn(t *testing.T) {
 type photo struct {
 	file    string
 	content []byte
-	mime    MediaType
+	mime    Type
 	taken   schedule.Day
 }
 
 func photos(t testing.TB) []photo {
 	t.Helper()
-	const folder = "../testdata/photos"
+	const folder = "../../testdata/photos"
 	src, err := os.ReadFile(filepath.Join(folder, "photos.csv"))
 	if err != nil {
 		t.Fatal(err)
@@ -143,7 +143,7 @@ func photos(t testing.TB) []photo {
 		if err != nil {
 			t.Fatal(err)
 		}
-		list = append(list, photo{row[1], content, MediaType(row[2]), taken})
+		list = append(list, photo{row[1], content, Type(row[2]), taken})
 	}
 	return list
 }
@@ -152,14 +152,14 @@ func photos(t testing.TB) []photo {
 // without a date or with the same.
 func TestPhotosOfOtherWriters(t *testing.T) {
 	for _, p := range photos(t) {
-		if got := typeOf(p.content); got != p.mime {
+		if got := TypeOf(p.content); got != p.mime {
 			t.Errorf("%s is %s, want %s", p.file, got, p.mime)
 		}
-		if got := takenOn(p.content, p.mime); got != p.taken {
+		if got := TakenOn(p.content, p.mime); got != p.taken {
 			t.Errorf("%s was taken on %v, want %s", p.file, got, p.taken)
 		}
 		for n := range p.content {
-			if got := takenOn(p.content[:n], p.mime); got != 0 && got != p.taken {
+			if got := TakenOn(p.content[:n], p.mime); got != 0 && got != p.taken {
 				t.Errorf("the first %d bytes of %s were taken on %s", n, p.file, got)
 			}
 		}
@@ -167,25 +167,25 @@ func TestPhotosOfOtherWriters(t *testing.T) {
 }
 
 func TestTypeOf(t *testing.T) {
-	for content, want := range map[string]MediaType{
+	for content, want := range map[string]Type{
 		"%PDF-1.7\n":                         PDF,
 		"a delivery note, £12\r\n\tsigned\n": PlainText,
 		"<html><script>":                     PlainText,
 		"\ufeffwith a byte order mark":       PlainText,
-		"\xff\xfeU\x00T\x00F\x00":            OtherType,
-		"a\x00b":                             OtherType,
-		"\x1b[31m":                           OtherType,
-		"\xff\xd8":                           OtherType,
-		"\x89PNG\r\n\x1a":                    OtherType,
-		"RIFF\x00\x00\x00\x00WAVE":           OtherType,
+		"\xff\xfeU\x00T\x00F\x00":            Other,
+		"a\x00b":                             Other,
+		"\x1b[31m":                           Other,
+		"\xff\xd8":                           Other,
+		"\x89PNG\r\n\x1a":                    Other,
+		"RIFF\x00\x00\x00\x00WAVE":           Other,
 		"RIFF":                               PlainText,
 		"\x00\x00\x00\x18ftypmif1\x00\x00\x00\x00mif1heic": HEIC,
-		"\x00\x00\x00\x14ftypmif1\x00\x00\x00\x00mif1heic": OtherType, // heic lies behind the box
-		"\x00\x00\x00\x14ftypavif\x00\x00\x00\x00mif1":     OtherType,
-		"\xff\xff\xff\xffftypqt  \x00\x00\x00\x00":         OtherType,
-		"PK\x03\x04": OtherType,
+		"\x00\x00\x00\x14ftypmif1\x00\x00\x00\x00mif1heic": Other, // heic lies behind the box
+		"\x00\x00\x00\x14ftypavif\x00\x00\x00\x00mif1":     Other,
+		"\xff\xff\xff\xffftypqt  \x00\x00\x00\x00":         Other,
+		"PK\x03\x04": Other,
 	} {
-		if got := typeOf([]byte(content)); got != want {
+		if got := TypeOf([]byte(content)); got != want {
 			t.Errorf("%.30q is %s, want %s", content, got, want)
 		}
 	}
@@ -205,7 +205,7 @@ func TestEndlessHEIC(t *testing.T) {
 		stretches = append(stretches, bytes.Repeat([]byte{0xff}, 16<<20)...)
 		content := slices.Concat(box("ftyp", []byte("heic\x00\x00\x00\x00")),
 			box("meta", make([]byte, 4), box("iinf", []byte{0, 0, 0, 0, 0, 1}, item), box("iloc", stretches)))
-		if got := takenOn(content, typeOf(content)); got != 0 {
+		if got := TakenOn(content, TypeOf(content)); got != 0 {
 			t.Errorf("taken on %s", got)
 		}
 	}
@@ -222,13 +222,13 @@ func FuzzTakenOn(f *testing.F) {
 	f.Add([]byte("RIFF\x00\x00\x00\x00WEBPEXIF\x04\x00\x00\x00II*\x00"))
 	f.Fuzz(func(t *testing.T, content []byte) {
 		before := slices.Clone(content)
-		own := typeOf(content)
-		var m MediaType
+		own := TypeOf(content)
+		var m Type
 		if err := m.UnmarshalText([]byte(own)); err != nil || m != own {
 			t.Errorf("type %q: %v", own, err)
 		}
-		for _, of := range []MediaType{JPEG, PNG, WebP, HEIC, PDF, OtherType} {
-			taken := takenOn(content, of)
+		for _, of := range []Type{JPEG, PNG, WebP, HEIC, PDF, Other} {
+			taken := TakenOn(content, of)
 			if taken != 0 && !taken.Valid() {
 				t.Errorf("as %s taken on day %d", of, taken)
 			}
