@@ -68,8 +68,7 @@ func readDelays(file string, into any) error {
 	if !bytes.HasPrefix(src, []byte("source: \"")) {
 		return fmt.Errorf("%s: the first line names no source", file)
 	}
-	_, p := form.Read(file, src, into)
-	return p.Err()
+	return form.Read(file, src, into, nil)
 }
 
 // TestDelays holds movement and entitlement to the cases.

@@ -335,20 +335,10 @@ func LoadTemplate(file string, src []byte) (*Template, error) {
 // loadTemplate reads a template; try says whether jobs are to be tried with it.
 func loadTemplate(file string, src []byte, try bool) (*Template, error) {
 	var t Template
-	root, p := form.Read(file, src, &t)
-	if root == nil {
-		return nil, p.Err()
-	}
-	read := p.List // faults of the form hide what follows from them
-	t.check(func(path, what, do string) {
-		for _, f := range read {
-			if within(path, f.Path) || within(f.Path, path) {
-				return
-			}
-		}
-		p.AddAt(root, path, what, do)
-	}, try && len(read) == 0)
-	if err := p.Err(); err != nil {
+	err := form.Read(file, src, &t, func(note func(path, what, do string), sound bool) {
+		t.check(note, try && sound)
+	})
+	if err != nil {
 		return nil, err
 	}
 	return &t, nil

@@ -11,8 +11,7 @@ import (
 // ReadVariation reads one variation from a file.
 func ReadVariation(file string, src []byte) (*Variation, error) {
 	var v Variation
-	_, p := form.Read(file, src, &v)
-	if err := p.Err(); err != nil {
+	if err := form.Read(file, src, &v, nil); err != nil {
 		return nil, err
 	}
 	return &v, nil

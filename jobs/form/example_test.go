@@ -19,13 +19,13 @@ func Example() {
 	src := "title: Cart shed\ntasks:\n- {task: probe, takes: 0.5d}\n- {task: pour, after: probe}\n"
 
 	var faulty plan
-	n, problems := form.Read("shed.yaml", []byte(src), &faulty)
-	problems.AddAt(n, "tasks[1].after[0]", "the slab is not cored yet", "wait")
-	fmt.Println(problems.Err())
+	fmt.Println(form.Read("shed.yaml", []byte(src), &faulty,
+		func(note func(path, what, do string), _ bool) {
+			note("tasks[1].after[0]", "the slab is not cored yet", "wait")
+		}))
 
 	var good plan
-	_, problems = form.Read("shed.yaml", []byte(src[:len(src)-2]+", takes: 1d}"), &good)
-	fmt.Println(problems.Err())
+	fmt.Println(form.Read("shed.yaml", []byte(src[:len(src)-2]+", takes: 1d}"), &good, nil))
 	fmt.Printf("%s%s\n", form.Encode(good).YAML(), form.Encode(good.Tasks[1]).JSON())
 	// Output:
 	// shed.yaml:4:3: item 2 of tasks has no takes; try: add takes: 1d

@@ -111,12 +111,13 @@ func TestHostileTexts(t *testing.T) {
 // readAll does with a text what a command does.
 func readAll(text string) {
 	var into sheet
-	n, problems := form.Read("hostile.yaml", []byte(text), &into)
-	if problems.Err() == nil {
+	err := form.Read("hostile.yaml", []byte(text), &into, nil)
+	if err == nil {
+		n := form.Encode(into)
 		n.YAML()
 		n.JSON()
 	}
-	_ = problems.Error()
+	_ = fmt.Sprint(err)
 	if n, err := form.ParseJSON([]byte(text)); err == nil {
 		n.JSON()
 	}

@@ -42,12 +42,6 @@ func (p *Problems) Add(at Pos, path, what, do string) {
 	p.List = append(p.List, Problem{at, path, line(what), line(do)})
 }
 
-// AddAt notes a fault found after decoding, at the place of that path in the
-// form.
-func (p *Problems) AddAt(form *Node, path, what, do string) {
-	p.Add(form.At(path), path, what, do)
-}
-
 func (p *Problems) full() bool { return len(p.List) >= maxProblems }
 
 // overflows counts a fault for which there is no room, before any words are made

@@ -110,8 +110,12 @@ func TestPathsLeadBack(t *testing.T) {
 	src := "job: a\nstart: x\nstages:\n  - {stage: a, after: [b, {lag: 1}]}\n" +
 		"calendars: {'a.b': {week: x}}\n"
 	var into sheet
-	n, problems := form.Read("", []byte(src), &into)
-	if len(problems.List) != 5 {
+	problems := &form.Problems{}
+	n, err := form.ParseYAML("", []byte(src))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if form.Decode(n, &into, problems); len(problems.List) != 5 {
 		t.Fatalf("%d problems:\n%v", len(problems.List), problems)
 	}
 	var paths []string
@@ -127,8 +131,16 @@ func TestPathsLeadBack(t *testing.T) {
 	if diff := cmp.Diff(want, paths); diff != "" {
 		t.Error(diff)
 	}
-	problems.AddAt(n, "stages[0].after[0]", "no such stage: b", "write one of a")
-	if !strings.Contains(problems.Error(), "4:24: no such stage: b; try: write one of a") {
-		t.Error(problems)
+	err = form.Read("", []byte(src), &into, func(note func(path, what, do string), sound bool) {
+		note("stages[0].after[0]", "no such stage: b", "write one of a")
+		note("start", "too early", "this follows from what the form says of it")
+		note("calendars", "none is of use", "so does this")
+		if sound {
+			t.Error("a form with faults is sound")
+		}
+	})
+	if text := err.Error(); !strings.Contains(text, "4:24: no such stage: b; try: write one of a") ||
+		strings.Contains(text, "too early") || strings.Contains(text, "of use") {
+		t.Error(text)
 	}
 }

@@ -19,16 +19,40 @@ func ParseYAML(file string, src []byte) (*Node, error) {
 	return n, p.Err()
 }
 
-// Read reads a form from YAML and decodes it into what the pointer points to.
-// The problems of both are together; the caller may add his own before he asks
-// for Err. The tree is for their places; it is nil if the text can't be read.
-func Read(file string, src []byte, into any) (*Node, *Problems) {
+// Read reads a form from YAML, decodes it into what the pointer points to and has
+// that checked. The error is *Problems and holds every fault at once.
+//
+// The check, nil where there is none, notes faults by their paths in the form
+// ("stages[3].takes"); sound tells it that the form itself had none. A fault at
+// or under a path where the form already has one, or above it, follows from that
+// one and is left out.
+func Read(file string, src []byte, into any,
+	check func(note func(path, what, do string), sound bool)) error {
 	p := &Problems{File: file}
-	n := readYAML(src, p)
-	if n != nil {
-		Decode(n, into, p)
+	root := readYAML(src, p)
+	if root == nil {
+		return p.Err()
 	}
-	return n, p
+	Decode(root, into, p)
+	if check == nil {
+		return p.Err()
+	}
+	found := p.List
+	check(func(path, what, do string) {
+		for _, f := range found {
+			if within(path, f.Path) || within(f.Path, path) {
+				return
+			}
+		}
+		p.Add(root.At(path), path, what, do)
+	}, len(found) == 0)
+	return p.Err()
+}
+
+// within says whether one path of a form lies at or under another.
+func within(path, above string) bool {
+	rest, ok := strings.CutPrefix(path, above)
+	return ok && (rest == "" || rest[0] == '.' || rest[0] == '[')
 }
 
 func readYAML(src []byte, p *Problems) *Node {
