@@ -220,7 +220,7 @@ func (c *checker) basis() {
 		path := fmt.Sprintf("basis[%d]", i)
 		switch {
 		case !ValidRef(b.Item):
-			c.note(path+".item", fmt.Sprintf("%q is not a name for an item", b.Item), idRemedy)
+			c.note(path+".item", fmt.Sprintf("%q is not a name for an item", b.Item), RefRemedy)
 		case slices.Contains(seen, b.Item):
 			c.note(path+".item", fmt.Sprintf("there are two items %q", b.Item), "give one of them another name")
 		}

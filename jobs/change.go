@@ -136,7 +136,7 @@ func (s *standing) fault(stage Stage) error {
 		}
 	}}
 	if !ValidRef(stage.ID) {
-		return words.Refuse(idRemedy, "%q is not a name for a stage", stage.ID)
+		return words.Refuse(RefRemedy, "%q is not a name for a stage", stage.ID)
 	}
 	c.stage("", &stage)
 	for _, a := range stage.After {
@@ -260,7 +260,7 @@ func (s *standing) unlink(u *Unlinked) error {
 
 // underpin adds the stages of an underpinning sequence.
 func (s *standing) underpin(u *Underpinned) error {
-	stages, sequence, err := u.stages()
+	stages, sequence, err := u.Stages()
 	if err != nil {
 		return words.Refuse("see the engineer's sequence", "%s", err)
 	}
@@ -280,7 +280,7 @@ func (s *standing) underpin(u *Underpinned) error {
 }
 
 // stages works the underpinning out, bay by bay, linked among themselves.
-func (u *Underpinned) stages() (stages []Stage, sequence schedule.UnderpinSequence, err error) {
+func (u *Underpinned) Stages() (stages []Stage, sequence schedule.UnderpinSequence, err error) {
 	plan := schedule.Underpinning{WallMM: int(u.Wall), BayMM: int(u.Bay), Order: u.Order}
 	if u.Notice != nil {
 		plan.NoticeAsked, plan.Notice = true, *u.Notice

@@ -23,11 +23,15 @@ const (
 	maxReadings   = 500 // of one floor
 	maxChanges    = 500 // of one variation; and lines
 	maxVariations = 1_000
-	maxText       = 500 // characters of a title, a note or any other line of text
 	maxNotice     = 365 // clear working days
 )
 
-const idRemedy = "use small letters, digits and hyphens, 40 at the most"
+// MaxText is how many characters a title, a note or any other line of text may
+// have.
+const MaxText = 500
+
+// RefRemedy says how a job's reference or a stage's id is to be written.
+const RefRemedy = "use small letters, digits and hyphens, 40 at the most"
 
 // ValidRef says whether a text can be a job's reference or a stage's id.
 func ValidRef(text string) bool {
@@ -53,14 +57,14 @@ type checker struct {
 // check notes every fault of a job. note takes the path of what is wrong; whole
 // says that nothing was wrong before: a network and a day book can only be
 // tried on sound stages.
-func (j *Job) check(note func(path, what, do string), whole bool) {
+func (j *Job) Check(note func(path, what, do string), whole bool) {
 	c := &checker{job: j, names: j.calendarNames(), clean: whole}
 	c.note = func(path, what, do string) {
 		c.clean = false
 		note(path, what, do)
 	}
 	if !ValidRef(j.Ref) {
-		c.note("job", fmt.Sprintf("%q is not a reference for a job", j.Ref), idRemedy)
+		c.note("job", fmt.Sprintf("%q is not a reference for a job", j.Ref), RefRemedy)
 	}
 	c.counts()
 	c.calendars()
@@ -106,8 +110,8 @@ func (c *checker) counts() {
 
 // text notes a line that is too long to print.
 func (c *checker) text(path, text string) {
-	if n := len([]rune(text)); n > maxText {
-		c.note(path, fmt.Sprintf("the text is %d characters long", n), fmt.Sprintf("keep it under %d", maxText))
+	if n := len([]rune(text)); n > MaxText {
+		c.note(path, fmt.Sprintf("the text is %d characters long", n), fmt.Sprintf("keep it under %d", MaxText))
 	}
 }
 
@@ -122,7 +126,7 @@ func (c *checker) calendars() {
 		case slices.Contains(seen, own.Name) || own.Name == all:
 			c.note(path, fmt.Sprintf("there already is a calendar %q", own.Name), "give it another name")
 		case !ValidRef(own.Name):
-			c.note(path, fmt.Sprintf("%q is not a name for a calendar", own.Name), idRemedy)
+			c.note(path, fmt.Sprintf("%q is not a name for a calendar", own.Name), RefRemedy)
 		case own.Week.Pattern() == 0:
 			c.note(path, fmt.Sprintf("the calendar %s works no half-day of the week", own.Name),
 				"write the days that are worked: {thu: day, fri: am}")
@@ -175,7 +179,7 @@ func (c *checker) stages() {
 		path := fmt.Sprintf("stages[%d].stage", i)
 		switch {
 		case !ValidRef(id):
-			c.note(path, fmt.Sprintf("%q is not a name for a stage", id), idRemedy)
+			c.note(path, fmt.Sprintf("%q is not a name for a stage", id), RefRemedy)
 		case seen[id]:
 			c.note(path, fmt.Sprintf("there are two stages %q", id), "give one of them another name")
 		}
@@ -307,9 +311,9 @@ func (c *checker) network() {
 // long to print.
 func (j *Job) checkTexts(known int) *EntryError {
 	for i, e := range j.Entries[known:] {
-		if n := longest(form.Encode(e.Event)); n > maxText {
+		if n := longest(form.Encode(e.Event)); n > MaxText {
 			return &EntryError{Number: known + i + 1, What: fmt.Sprintf("the text is %d characters long", n),
-				Try: fmt.Sprintf("keep it under %d", maxText)}
+				Try: fmt.Sprintf("keep it under %d", MaxText)}
 		}
 	}
 	return nil

@@ -14,7 +14,7 @@ import (
 
 // one is the job with one entry more, which its day book must take.
 func (j *Job) one(t *rapid.T, e Entry) *Job {
-	after, err := j.with([]Entry{e})
+	after, err := j.With([]Entry{e})
 	if err != nil {
 		t.Fatalf("%+v: %v", e.Event, err)
 	}
@@ -264,7 +264,7 @@ func TestLongTexts(t *testing.T) {
 	for _, c := range []struct {
 		length int
 		taken  bool
-	}{{maxText, true}, {maxText + 1, false}} {
+	}{{MaxText, true}, {MaxText + 1, false}} {
 		text := strings.Repeat("½", c.length)
 		line := variations.Line{Kind: variations.Labour, What: text, Quantity: 1000, Rate: 1}
 		raised, _ := raising(j, day)

@@ -8,7 +8,7 @@ import (
 // the file at once, each with its line, its column and what to do.
 func ReadJob(file string, src []byte) (*Job, error) {
 	var j Job
-	if err := form.Read(file, src, &j, j.check); err != nil {
+	if err := form.Read(file, src, &j, j.Check); err != nil {
 		return nil, err
 	}
 	return &j, nil

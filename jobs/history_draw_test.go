@@ -107,7 +107,7 @@ func drawStage(t *rapid.T, id string, before []string) Stage {
 // types, with a calendar of its own and closures.
 func drawJob(t *rapid.T) *Job {
 	start := schedule.Day(9922 + rapid.IntRange(0, 320).Draw(t, "start")) // from Mon 1 Mar 2027
-	j := &Job{Ref: "drawn", Region: rapid.SampledFrom(allRegions).Draw(t, "region"), Start: Moment(start.AM())}
+	j := &Job{Ref: "drawn", Region: rapid.SampledFrom(Regions()).Draw(t, "region"), Start: Moment(start.AM())}
 	if rapid.Bool().Draw(t, "own week") {
 		j.Week = &Week{Mon: WorkedDay, Tue: WorkedDay, Wed: WorkedDay, Thu: WorkedDay, Fri: WorkedAM, Sat: WorkedAM}
 	}
@@ -128,7 +128,7 @@ func drawJob(t *rapid.T) *Job {
 	if rapid.IntRange(0, 3).Draw(t, "not before") == 0 {
 		j.Stages[0].NotBefore = Moment(start.AM() + schedule.Instant(rapid.IntRange(0, 20).Draw(t, "later")))
 	}
-	j.check(func(path, what, do string) { t.Fatalf("drawn a bad job: %s: %s; %s", path, what, do) }, true)
+	j.Check(func(path, what, do string) { t.Fatalf("drawn a bad job: %s: %s; %s", path, what, do) }, true)
 	return j
 }
 
@@ -156,7 +156,7 @@ func drawHistory(t *rapid.T) *Job {
 
 // taking is the job with an entry more, if its day book takes it.
 func (j *Job) taking(t *rapid.T, e Entry) *Job {
-	after, err := j.with([]Entry{e})
+	after, err := j.With([]Entry{e})
 	if err == nil {
 		return after
 	}

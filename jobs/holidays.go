@@ -23,6 +23,9 @@ const (
 	NorthernIreland Region = "northern-ireland"
 )
 
+// Regions lists the three.
+func Regions() []Region { return []Region{EnglandAndWales, Scotland, NorthernIreland} }
+
 // Valid says whether r is one of the three regions.
 func (r Region) Valid() bool {
 	return r == EnglandAndWales || r == Scotland || r == NorthernIreland
@@ -92,7 +95,7 @@ var daysOff = perRegion(workDaysOff)
 // perRegion works something out for each region, when first asked for it.
 func perRegion[T any](work func(Region) T) map[Region]func() T {
 	made := map[Region]func() T{}
-	for _, r := range [...]Region{EnglandAndWales, Scotland, NorthernIreland} {
+	for _, r := range Regions() {
 		made[r] = sync.OnceValue(func() T { return work(r) })
 	}
 	return made

@@ -20,8 +20,6 @@ import (
 	"putlog/schedule"
 )
 
-var allRegions = []Region{EnglandAndWales, Scotland, NorthernIreland}
-
 // holidayTable reads a published table: the source in the first line, the
 // names of the columns in the second. It fails a file without either.
 func holidayTable(t *testing.T, name string, columns ...string) [][]string {
@@ -108,7 +106,7 @@ func TestHolidaysGovUK(t *testing.T) {
 		region := holidayRegion(t, r[1])
 		want[region] = append(want[region], listed{r[0], r[2], r[3] == "Substitute day"})
 	}
-	for _, region := range allRegions {
+	for _, region := range Regions() {
 		var got []listed
 		for year := 2019; year <= 2028; year++ {
 			got = append(got, listHolidays(t, region, year)...)
@@ -187,7 +185,7 @@ func TestHolidaysCompletionNotices(t *testing.T) {
 func TestDaysOffSaturdayFeast(t *testing.T) {
 	week := schedule.MonToFri.
 		With(schedule.Saturday, schedule.AM).With(schedule.Saturday, schedule.PM)
-	for _, region := range allRegions {
+	for _, region := range Regions() {
 		c := schedule.NewCalendar("site", week, DaysOff(region), nil)
 		for date, works := range map[string]bool{
 			"2027-12-18": true, "2027-12-24": true, "2027-12-25": false,
@@ -205,7 +203,7 @@ func TestDaysOffSaturdayFeast(t *testing.T) {
 // Two holidays never share a day, no kept day is on a weekend, and every year
 // of the horizon is as the plain rules say.
 func TestHolidaysOracle(t *testing.T) {
-	for _, region := range allRegions {
+	for _, region := range Regions() {
 		var off []string
 		for year := 2000; year <= 2099; year++ {
 			want, got := oracleHolidays(region, year), listHolidays(t, region, year)
@@ -257,7 +255,7 @@ func inZone(t *testing.T, name string, check func()) {
 func TestHolidaysOwnZone(t *testing.T) {
 	for _, name := range []string{"UTC", "Europe/London", "Asia/Amman", "Pacific/Apia"} {
 		inZone(t, name, func() {
-			for _, region := range allRegions {
+			for _, region := range Regions() {
 				want := oracleHolidays(region, 2002).kept
 				if diff := cmp.Diff(want, listHolidays(t, region, 2002)); diff != "" {
 					t.Errorf("%s in %s:\n%s", region, name, diff)
@@ -311,7 +309,7 @@ func TestHolidaysRefused(t *testing.T) {
 }
 
 func TestRegionText(t *testing.T) {
-	for _, region := range allRegions {
+	for _, region := range Regions() {
 		text, err := json.Marshal(region)
 		if err != nil {
 			t.Fatal(err)
@@ -327,7 +325,7 @@ func TestRegionText(t *testing.T) {
 			t.Errorf("%q was taken for a region", text)
 			continue
 		}
-		for _, region := range allRegions {
+		for _, region := range Regions() {
 			if !strings.Contains(err.Error(), string(region)) {
 				t.Errorf("%q does not offer %s", err, region)
 			}
@@ -339,7 +337,7 @@ func TestRegionText(t *testing.T) {
 }
 
 func BenchmarkDaysOff(b *testing.B) {
-	for _, region := range allRegions {
+	for _, region := range Regions() {
 		b.Run(string(region), func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {

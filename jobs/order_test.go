@@ -47,8 +47,8 @@ func TestOrderOfOneDay(t *testing.T) {
 		if clash(j, a.Event, b.Event) {
 			return
 		}
-		ab, err := j.with([]Entry{a, b})
-		ba, err2 := j.with([]Entry{b, a})
+		ab, err := j.With([]Entry{a, b})
+		ba, err2 := j.With([]Entry{b, a})
 		if err != nil || err2 != nil {
 			return
 		}

@@ -109,7 +109,7 @@ func (s *standing) drawn(names []string, lengths []schedule.Halves) ([]schedule.
 	var links []schedule.Link
 	for i := range s.stages {
 		stage := &s.stages[i]
-		length, err := stage.length()
+		length, err := stage.Length()
 		if err != nil {
 			return nil, nil, fmt.Errorf("stage %s: %w", stage.ID, err)
 		}

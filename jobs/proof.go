@@ -104,7 +104,7 @@ func proveJob(b *book.Book, ref string) (named []mention, err error) {
 // firstFault gives the first thing that is wrong with a job, with its place; ""
 // when nothing is.
 func (j *Job) firstFault() (fault string) {
-	j.check(func(path, what, _ string) {
+	j.Check(func(path, what, _ string) {
 		var i int
 		if _, err := fmt.Sscanf(path, "entries[%d]", &i); err == nil {
 			path = fmt.Sprintf("entry %d", i+1)

@@ -197,8 +197,8 @@ func TestBadRates(t *testing.T) {
 				`4:13: "" is not an amount`, `5:13: "1e3" is not`, `6:13: "12,50" is not`, "7:13: "}},
 		{"percent", heading + "a,daywork,x,,1,-5\nb,labour,x,,1,5\nc,daywork,x,,1,1000.001\n",
 			[]string{`2:16: "-5" is not a rate`, "3:15: a percentage addition is for daywork", "4:16: "}},
-		{"texts", heading + "a,labour,,,1,\nb,labour," + strings.Repeat("½", maxText+1) + ",,1,\n" +
-			"c,labour,x," + strings.Repeat("½", maxText+1) + ",1,\n",
+		{"texts", heading + "a,labour,,,1,\nb,labour," + strings.Repeat("½", MaxText+1) + ",,1,\n" +
+			"c,labour,x," + strings.Repeat("½", MaxText+1) + ",1,\n",
 			[]string{"2:10: the line does not say what it is for", "3:10: the text is too long",
 				"4:12: the text is too long"}},
 		{"too many", many, []string{"5002:1: a list has 5000 rates at the most"}},

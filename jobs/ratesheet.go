@@ -273,11 +273,11 @@ func (s *rateSheet) row() {
 	switch {
 	case r.What == "":
 		s.note(rateWhat, "the line does not say what it is for", "write it as a variation's line should")
-	case utf8.RuneCountInString(r.What) > maxText:
-		s.note(rateWhat, "the text is too long", fmt.Sprintf("keep it under %d characters", maxText))
+	case utf8.RuneCountInString(r.What) > MaxText:
+		s.note(rateWhat, "the text is too long", fmt.Sprintf("keep it under %d characters", MaxText))
 	}
-	if utf8.RuneCountInString(r.Unit) > maxText {
-		s.note(rateUnit, "the text is too long", fmt.Sprintf("keep it under %d characters", maxText))
+	if utf8.RuneCountInString(r.Unit) > MaxText {
+		s.note(rateUnit, "the text is too long", fmt.Sprintf("keep it under %d characters", MaxText))
 	}
 	if r.Rate < 0 {
 		s.note(rateRate, "the rate is below nothing",
@@ -294,7 +294,7 @@ func (s *rateSheet) named(name string) {
 	at := s.cellPlace(s.columns[rateName])
 	switch before := s.lineOf[name]; {
 	case !ValidRef(name):
-		s.note(rateName, fmt.Sprintf("%q is not a name for a rate", name), idRemedy)
+		s.note(rateName, fmt.Sprintf("%q is not a name for a rate", name), RefRemedy)
 	case before != 0:
 		s.note(rateName, fmt.Sprintf("there already is a rate %q, on line %d", name, before),
 			"give one of the two another name")

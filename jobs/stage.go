@@ -112,7 +112,7 @@ func (s *Stage) ruled() bool { return s.WaitSpec != schedule.WaitSpec{} }
 
 // length is the stage's length in half-days of its calendar, for one that does
 // not depend on when it starts; 1 for one that does.
-func (s *Stage) length() (schedule.Halves, error) {
+func (s *Stage) Length() (schedule.Halves, error) {
 	switch {
 	case s.Air == SiteAir:
 		return 1, nil

@@ -86,7 +86,7 @@ func (j *Job) Try(entries []Entry, today schedule.Day) (*Recorded, error) {
 		}
 		asAt = max(asAt, e.On) // a job that has not begun may be rehearsed
 	}
-	after, err := j.with(entries)
+	after, err := j.With(entries)
 	if err != nil {
 		return nil, err
 	}
@@ -166,9 +166,9 @@ func (r *Recorded) Sentence() string {
 	return fmt.Sprintf("The finish moves from %s to %s: %s %s.", from.Short(), longHalf(to), workingDays(n), way)
 }
 
-// with is the job with more entries in its day book. The whole history must
+// With is the job with more entries in its day book. The whole history must
 // stand with them; if not, the error is an *EntryError.
-func (j *Job) with(entries []Entry) (*Job, error) {
+func (j *Job) With(entries []Entry) (*Job, error) {
 	after := *j
 	after.Entries = slices.Concat(j.Entries, entries)
 	if n := len(after.Entries); n > maxEntries {

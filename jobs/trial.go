@@ -66,7 +66,7 @@ func (j *Job) TryVariation(v *Variation, on schedule.Day) (*Trial, error) {
 	if t.Before, err = j.Programme(on); err != nil {
 		return nil, err
 	}
-	after, err := j.with([]Entry{{On: on, Event: v},
+	after, err := j.With([]Entry{{On: on, Event: v},
 		{On: on, Event: &Ruling{Number: v.Number, To: variations.Instructed}}})
 	if err != nil {
 		return nil, err

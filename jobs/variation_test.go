@@ -42,7 +42,7 @@ func TestVariationThatChangesNothing(t *testing.T) {
 	fewer(t, 4, func(rt *rapid.T) {
 		j := drawHistory(rt)
 		on := lastDay(j)
-		after, err := j.with(instructing(j, on))
+		after, err := j.With(instructing(j, on))
 		if err != nil {
 			rt.Fatal(err)
 		}
@@ -82,11 +82,11 @@ func TestAddedAndOmittedAgain(t *testing.T) {
 				add.After, add.Before = []After{{Stage: a.Stage}}, []string{to}
 			}
 		}
-		added, err := j.with(instructing(j, on, Change{Add: add}))
+		added, err := j.With(instructing(j, on, Change{Add: add}))
 		if err != nil {
 			rt.Fatal(err)
 		}
-		omitted, err := added.with(instructing(added, on, Change{Drop: &Dropped{Stage: "more"}}))
+		omitted, err := added.With(instructing(added, on, Change{Drop: &Dropped{Stage: "more"}}))
 		if err != nil {
 			rt.Fatal(err)
 		}
@@ -114,15 +114,15 @@ func TestRetimedBack(t *testing.T) {
 		if i := now.index[id]; !open(i) {
 			return
 		}
-		was, err := now.stages[now.index[id]].length()
+		was, err := now.stages[now.index[id]].Length()
 		if err != nil {
 			rt.Fatal(err)
 		}
-		longer, err := j.with(instructing(j, on, Change{Retime: &Retimed{id, Days(was + 5)}}))
+		longer, err := j.With(instructing(j, on, Change{Retime: &Retimed{id, Days(was + 5)}}))
 		if err != nil {
 			rt.Fatal(err)
 		}
-		back, err := longer.with(instructing(longer, on, Change{Retime: &Retimed{id, Days(was)}}))
+		back, err := longer.With(instructing(longer, on, Change{Retime: &Retimed{id, Days(was)}}))
 		if err != nil {
 			rt.Fatal(err)
 		}
@@ -239,7 +239,7 @@ func TestTryIsWhatInstructingDoes(t *testing.T) {
 		}
 		named := *v
 		named.Number = j.NextNumber()
-		after, refused := j.with([]Entry{{On: on, Event: &named},
+		after, refused := j.With([]Entry{{On: on, Event: &named},
 			{On: on, Event: &Ruling{Number: named.Number, To: variations.Instructed}}})
 		if (err == nil) != (refused == nil) {
 			rt.Fatalf("tried: %v, recorded: %v", err, refused)
@@ -271,7 +271,7 @@ stages:
 	}
 	day := schedule.Instant(j.Start).Day()
 	change := Change{Retime: &Retimed{"dries", Days(schedule.Days(9))}}
-	after, err := j.with(instructing(j, day, change))
+	after, err := j.With(instructing(j, day, change))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -297,7 +297,7 @@ stages:
 		t.Fatal(err)
 	}
 	day := schedule.Instant(j.Start).Day()
-	after, err := j.with(instructing(j, day, Change{Drop: &Dropped{"c"}}))
+	after, err := j.With(instructing(j, day, Change{Drop: &Dropped{"c"}}))
 	if err != nil {
 		t.Fatal(err)
 	}

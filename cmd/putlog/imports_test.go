@@ -14,7 +14,7 @@ import (
 // layers are the packages of the project from the facts up. A package may
 // import only those before it in the list; jobs' own subpackages stand before
 // it, as it is built on them.
-var layers = []string{"schedule", "variations", "jobs/words", "jobs/media", "jobs/form", "jobs/book", "jobs", "jobs/documents", "cmd/putlog"}
+var layers = []string{"schedule", "variations", "jobs/words", "jobs/media", "jobs/form", "jobs/book", "jobs", "jobs/templates", "jobs/documents", "cmd/putlog"}
 
 // TestImportDirection holds the arrow: cmd/putlog → jobs → variations → schedule.
 func TestImportDirection(t *testing.T) {

@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"putlog/jobs"
+	"putlog/jobs/templates"
 	"putlog/schedule"
 	"putlog/variations"
 )
@@ -61,8 +62,8 @@ func (a *app) jobNewCommand() *cobra.Command {
 }
 
 // survey reads the flags.
-func (f *newFlags) survey(cmd *cobra.Command, ref string) (jobs.Survey, error) {
-	s := jobs.Survey{Ref: ref, Title: f.title, Start: jobs.Moment(f.start.AM())}
+func (f *newFlags) survey(cmd *cobra.Command, ref string) (templates.Survey, error) {
+	s := templates.Survey{Ref: ref, Title: f.title, Start: jobs.Moment(f.start.AM())}
 	switch {
 	case f.from == "":
 		return s, usage("say which template: --from attached-garage; see putlog job templates")
@@ -77,10 +78,10 @@ func (f *newFlags) survey(cmd *cobra.Command, ref string) (jobs.Survey, error) {
 	}
 	for _, list := range []struct {
 		texts []string
-		into  *[]jobs.Setting
+		into  *[]templates.Setting
 	}{{f.measures, &s.Measures}, {f.chosen, &s.Choices}, {f.outputs, &s.Outputs}, {f.found, &s.Found}} {
 		for _, text := range list.texts {
-			setting, err := jobs.ParseSetting(text)
+			setting, err := templates.ParseSetting(text)
 			if err != nil {
 				return s, usageError{err}
 			}
@@ -94,7 +95,7 @@ func (f *newFlags) survey(cmd *cobra.Command, ref string) (jobs.Survey, error) {
 }
 
 // newJob makes the job and adds it to the book, or prints its file.
-func (a *app) newJob(f newFlags, s jobs.Survey) error {
+func (a *app) newJob(f newFlags, s templates.Survey) error {
 	t, err := a.template(f.from)
 	if err != nil {
 		return err
@@ -115,7 +116,7 @@ func (a *app) newJob(f newFlags, s jobs.Survey) error {
 
 // template finds a template by its name or, where the word names a file, reads
 // it from there.
-func (a *app) template(from string) (*jobs.Template, error) {
+func (a *app) template(from string) (*templates.Template, error) {
 	if strings.ContainsAny(from, "./\\") {
 		if _, err := os.Stat(from); err != nil {
 			return nil, fileError("read", from, err)
@@ -124,9 +125,9 @@ func (a *app) template(from string) (*jobs.Template, error) {
 		if err != nil {
 			return nil, err
 		}
-		return jobs.LoadTemplate(fileLabel(from), src)
+		return templates.Read(fileLabel(from), src)
 	}
-	return jobs.EmbeddedTemplate(from)
+	return templates.Embedded(from)
 }
 
 func (a *app) jobTemplatesCommand() *cobra.Command {
@@ -141,7 +142,7 @@ func (a *app) jobTemplatesCommand() *cobra.Command {
 			if show == "" {
 				return a.listTemplates()
 			}
-			src, err := jobs.TemplateSource(show)
+			src, err := templates.Source(show)
 			if err != nil {
 				return err
 			}
@@ -156,7 +157,7 @@ func (a *app) jobTemplatesCommand() *cobra.Command {
 func (a *app) listTemplates() error {
 	list := []object{}
 	var rows [][]string
-	for _, t := range jobs.Templates() {
+	for _, t := range templates.All() {
 		list = append(list, object{{"template", t.Name}, {"title", t.Title}, {"about", t.About}})
 		rows = append(rows, []string{t.Name, t.Title, t.About})
 	}

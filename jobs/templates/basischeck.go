@@ -1,23 +1,24 @@
-package jobs
+package templates
 
 import (
 	"fmt"
 	"slices"
 
+	"putlog/jobs"
 	"putlog/schedule"
 	"putlog/variations"
 )
 
 // basis notes every fault of the basis of the quote.
-func (c *templateChecker) basis() {
+func (c *checker) basis() {
 	var items []string
 	taken := c.t.stageIDs() // changes of any two items may both come to pass
 	for i := range c.t.Basis {
 		b := &c.t.Basis[i]
 		path := fmt.Sprintf("basis[%d]", i)
 		switch {
-		case !ValidRef(b.Item):
-			c.note(path+".item", fmt.Sprintf("%q is not a name for an item", b.Item), idRemedy)
+		case !jobs.ValidRef(b.Item):
+			c.note(path+".item", fmt.Sprintf("%q is not a name for an item", b.Item), jobs.RefRemedy)
 		case slices.Contains(items, b.Item):
 			c.note(path+".item", fmt.Sprintf("there are two items %q", b.Item),
 				"give one of them another name")
@@ -34,15 +35,15 @@ func (c *templateChecker) basis() {
 
 // ifNot notes what is wrong with a variation that follows, and gives the names
 // of stages taken from then on.
-func (c *templateChecker) ifNot(path string, v *TemplateVariation, taken []string) []string {
+func (c *checker) ifNot(path string, v *Variation, taken []string) []string {
 	c.text(path+".title", v.Title)
 	c.text(path+".because", v.Because)
 	if err := v.Cost.Fault(); err != nil {
 		c.note(path+".cost", err.Error(), "write client, builder or {client: 60, builder: 40}")
 	}
-	if n := max(len(v.Lines), len(v.Changes)); n > maxTemplateStages {
+	if n := max(len(v.Lines), len(v.Changes)); n > maxStages {
 		c.note(path, fmt.Sprintf("%d lines or changes are more than the %d a variation may have here", n,
-			maxTemplateStages), "make two items of it")
+			maxStages), "make two items of it")
 		return taken
 	}
 	if len(v.Lines) == 0 && len(v.Changes) == 0 {
@@ -52,7 +53,7 @@ func (c *templateChecker) ifNot(path string, v *TemplateVariation, taken []strin
 	for k := range v.Lines {
 		c.line(fmt.Sprintf("%s.lines[%d]", path, k), &v.Lines[k])
 	}
-	n := &changeChecker{templateChecker: c, taken: taken, ids: c.t.stageIDs()}
+	n := &changeChecker{checker: c, taken: taken, ids: c.t.stageIDs()}
 	n.order = slices.Clone(n.ids)
 	for i := range c.t.Stages {
 		n.after = append(n.after, slices.Clone(c.t.Stages[i].After))
@@ -71,7 +72,7 @@ func (c *templateChecker) ifNot(path string, v *TemplateVariation, taken []strin
 }
 
 // line notes what is wrong with a line of a price.
-func (c *templateChecker) line(path string, l *TemplateLine) {
+func (c *checker) line(path string, l *Line) {
 	c.when(path+".when", l.When)
 	c.text(path+".what", l.What)
 	switch {
@@ -105,15 +106,15 @@ func (c *templateChecker) line(path string, l *TemplateLine) {
 
 // changeChecker looks over the changes of one variation, one after another.
 type changeChecker struct {
-	*templateChecker
-	taken []string  // names of stages that no new one may have
-	ids   []string  // stages that a change may name here
-	order []string  // every stage that was there, and for each
-	after [][]After // what it follows
+	*checker
+	taken []string       // names of stages that no new one may have
+	ids   []string       // stages that a change may name here
+	order []string       // every stage that was there, and for each
+	after [][]jobs.After // what it follows
 }
 
 // change notes what is wrong with one change.
-func (n *changeChecker) change(path string, t *TemplateChange) {
+func (n *changeChecker) change(path string, t *Change) {
 	set := 0
 	for _, there := range []bool{t.Add != nil, t.Retime != nil, t.Drop != nil, t.Link != nil,
 		t.Unlink != nil, t.Underpin != nil} {
@@ -140,9 +141,9 @@ func (n *changeChecker) change(path string, t *TemplateChange) {
 	}
 }
 
-func (n *changeChecker) add(path string, t *TemplateAdded) {
+func (n *changeChecker) add(path string, t *Added) {
 	n.stageID(path+".stage", t.ID, n.taken)
-	n.stage(path, &t.TemplateStage, n.ids)
+	n.stage(path, &t.Stage, n.ids)
 	if t.Underpin != nil {
 		n.note(path+".underpin", "an underpinning is a change of its own, not a stage to add",
 			"write {underpin: {stage: …, wall: …}} in place of add")
@@ -154,19 +155,19 @@ func (n *changeChecker) add(path string, t *TemplateAdded) {
 }
 
 // put has a new stage stand among the others.
-func (n *changeChecker) put(path, id string, after []After, before []string) {
+func (n *changeChecker) put(path, id string, after []jobs.After, before []string) {
 	for k, stage := range before {
 		if !n.known(fmt.Sprintf("%s.before[%d]", path, k), stage, n.ids) {
 			continue
 		}
 		i := slices.Index(n.order, stage)
-		n.after[i] = append(n.after[i], After{Stage: id})
+		n.after[i] = append(n.after[i], jobs.After{Stage: id})
 	}
 	n.taken, n.ids = append(n.taken, id), append(n.ids, id)
 	n.order, n.after = append(n.order, id), append(n.after, after)
 }
 
-func (n *changeChecker) retime(path string, t *TemplateRetimed) {
+func (n *changeChecker) retime(path string, t *Retimed) {
 	n.length(path+".longer", t.Longer)
 	if !n.known(path+".stage", t.Stage, n.ids) {
 		return
@@ -185,28 +186,28 @@ func (n *changeChecker) retime(path string, t *TemplateRetimed) {
 	}
 }
 
-func (n *changeChecker) link(path string, t *Linked) {
+func (n *changeChecker) link(path string, t *jobs.Linked) {
 	from, to := n.known(path+".from", t.From, n.ids), n.known(path+".to", t.To, n.ids)
 	if from && to {
 		i := slices.Index(n.order, t.To)
-		n.after[i] = append(n.after[i], After{Stage: t.From})
+		n.after[i] = append(n.after[i], jobs.After{Stage: t.From})
 	}
 }
 
-func (n *changeChecker) unlink(path string, t *Unlinked) {
+func (n *changeChecker) unlink(path string, t *jobs.Unlinked) {
 	from, to := n.known(path+".from", t.From, n.ids), n.known(path+".to", t.To, n.ids)
 	if !from || !to {
 		return
 	}
-	follows := func(a After) bool { return a.Stage == t.From }
+	follows := func(a jobs.After) bool { return a.Stage == t.From }
 	if !slices.ContainsFunc(n.after[slices.Index(n.order, t.To)], follows) {
 		n.note(path+".to", fmt.Sprintf("%s does not follow %s", t.To, t.From), "take this out")
 	}
 }
 
-func (n *changeChecker) underpinned(path string, t *TemplateUnderpinned) {
+func (n *changeChecker) underpinned(path string, t *Underpinned) {
 	n.stageID(path+".stage", t.Stage, n.taken)
-	n.underpin(path, &TemplateUnderpin{Wall: t.Wall, Bay: t.Bay})
+	n.underpin(path, &Underpin{Wall: t.Wall, Bay: t.Bay})
 	for k, a := range t.After {
 		n.known(fmt.Sprintf("%s.after[%d]", path, k), a.Stage, n.ids)
 		if a.Link != schedule.FinishStart {

@@ -1,13 +1,13 @@
-package jobs
+package templates
 
 import (
 	"embed"
 	"fmt"
 	"io/fs"
-	"slices"
 	"strconv"
 	"strings"
 
+	"putlog/jobs"
 	"putlog/jobs/form"
 	"putlog/jobs/words"
 	"putlog/schedule"
@@ -17,20 +17,20 @@ import (
 // choose, how long work takes, and the stages in which the choices fall out. A
 // builder may copy the file and change it; New makes a job of it.
 type Template struct {
-	Name         string          `form:"template" eg:"attached-garage"`
-	Title        string          `form:"title" eg:"Attached garage to a warm room"`
-	About        string          `form:"about"`
-	HoursADay    Amount          `form:"hours-a-day" eg:"7"` // worked, breaks and fetching taken off
-	Measurements []Measurement   `form:"measurements,optional,keyed"`
-	Choices      []Choice        `form:"choices,optional,keyed"`
-	Outputs      []Output        `form:"outputs,optional,keyed"`
-	Quantities   []Sum           `form:"quantities,optional,keyed"`
-	Limits       []Limit         `form:"limits,optional,keyed"`
-	TakenOver    TakenOver       `form:"taken-over"`
-	Cautions     []Caution       `form:"cautions,optional"`
-	Notes        []TemplateNote  `form:"notes,optional"`
-	Basis        []TemplateBasis `form:"basis,optional"`
-	Stages       []TemplateStage `form:"stages"`
+	Name         string         `form:"template" eg:"attached-garage"`
+	Title        string         `form:"title" eg:"Attached garage to a warm room"`
+	About        string         `form:"about"`
+	HoursADay    Amount         `form:"hours-a-day" eg:"7"` // worked, breaks and fetching taken off
+	Measurements []Measurement  `form:"measurements,optional,keyed"`
+	Choices      []Choice       `form:"choices,optional,keyed"`
+	Outputs      []Output       `form:"outputs,optional,keyed"`
+	Quantities   []Sum          `form:"quantities,optional,keyed"`
+	Limits       []Limit        `form:"limits,optional,keyed"`
+	TakenOver    TakenOver      `form:"taken-over"`
+	Cautions     []jobs.Caution `form:"cautions,optional"`
+	Notes        []Note         `form:"notes,optional"`
+	Basis        []Basis        `form:"basis,optional"`
+	Stages       []Stage        `form:"stages"`
 }
 
 // Measurement is a figure of the survey, with the value taken when it is not
@@ -121,11 +121,11 @@ type Limit struct {
 
 // TakenOver says how long it takes to deal with what others left behind.
 type TakenOver struct {
-	MakeGood Length  `form:"make-good" eg:"1d"`  // of a stage found poor
-	LayOpen  Length  `form:"lay-open" eg:"0.5d"` // of a stage found covered unseen
-	CloseUp  Length  `form:"close-up" eg:"0.5d"` // once it has been seen
-	Notice   Notices `form:"notice"`             // of that inspection
-	Source   string  `form:"source"`             // where the lengths come from
+	MakeGood jobs.Length `form:"make-good" eg:"1d"`  // of a stage found poor
+	LayOpen  jobs.Length `form:"lay-open" eg:"0.5d"` // of a stage found covered unseen
+	CloseUp  jobs.Length `form:"close-up" eg:"0.5d"` // once it has been seen
+	Notice   Notices     `form:"notice"`             // of that inspection
+	Source   string      `form:"source"`             // where the lengths come from
 }
 
 // Notices is the notice of an inspection by region, in clear working days. A
@@ -149,26 +149,26 @@ func (n *Notices) UnmarshalText(text []byte) error {
 }
 
 // in gives the notice that a region asks for; nil when it asks for none.
-func (n *Notices) in(r Region) *int {
+func (n *Notices) in(r jobs.Region) *int {
 	switch {
 	case n == nil:
 		return nil
-	case r == Scotland:
+	case r == jobs.Scotland:
 		return n.Scotland
-	case r == NorthernIreland:
+	case r == jobs.NorthernIreland:
 		return n.NorthernIreland
 	}
 	return n.EnglandAndWales
 }
 
-// TemplateNote is a line of what the plan rests on.
-type TemplateNote struct {
+// Note is a line of what the plan rests on.
+type Note struct {
 	Note string      `form:"note"`
 	When []Condition `form:"when,optional,lone"`
 }
 
 // UnmarshalText reads a note that always stands.
-func (n *TemplateNote) UnmarshalText(text []byte) error {
+func (n *Note) UnmarshalText(text []byte) error {
 	n.Note = string(text)
 	return nil
 }
@@ -203,27 +203,27 @@ func ParseSetting(text string) (Setting, error) {
 	return s, nil
 }
 
-// TemplateStage is a stage of a template: a stage of a job file, whose length
+// Stage is a stage of a template: a stage of a job file, whose length
 // may also come from work or from a bay-by-bay underpinning, and which falls
 // out when its conditions do not hold.
-type TemplateStage struct {
-	ID        string            `form:"stage" eg:"strip-out"`
-	Title     string            `form:"title"`
-	When      []Condition       `form:"when,optional,lone"` // all must hold
-	Kind      schedule.Kind     `form:"kind,optional"`
-	Takes     Length            `form:"takes,optional" eg:"1d"`
-	Work      []Work            `form:"work,optional,lone"`
-	Underpin  *TemplateUnderpin `form:"underpin,optional"`
-	Trade     string            `form:"trade,optional"`
-	By        Party             `form:"by,optional"`
-	Calendar  string            `form:"calendar,optional"`
-	Notice    *Notices          `form:"notice,optional"`
-	After     []After           `form:"after,optional,lone"`
-	Reckoning string            `form:"reckoning,optional"`
-	Cautions  []Caution         `form:"cautions,optional,lone"`
-	MakeGood  Length            `form:"make-good,optional" eg:"1d"` // when found poor
+type Stage struct {
+	ID        string         `form:"stage" eg:"strip-out"`
+	Title     string         `form:"title"`
+	When      []Condition    `form:"when,optional,lone"` // all must hold
+	Kind      schedule.Kind  `form:"kind,optional"`
+	Takes     jobs.Length    `form:"takes,optional" eg:"1d"`
+	Work      []Work         `form:"work,optional,lone"`
+	Underpin  *Underpin      `form:"underpin,optional"`
+	Trade     string         `form:"trade,optional"`
+	By        jobs.Party     `form:"by,optional"`
+	Calendar  string         `form:"calendar,optional"`
+	Notice    *Notices       `form:"notice,optional"`
+	After     []jobs.After   `form:"after,optional,lone"`
+	Reckoning string         `form:"reckoning,optional"`
+	Cautions  []jobs.Caution `form:"cautions,optional,lone"`
+	MakeGood  jobs.Length    `form:"make-good,optional" eg:"1d"` // when found poor
 
-	Air   Air               `form:"air,optional"`
+	Air   jobs.Air          `form:"air,optional"`
 	Limit schedule.Humidity `form:"limit,optional"`
 
 	Concrete *WaitRule `form:"concrete,optional"`
@@ -242,16 +242,16 @@ type Work struct {
 	People   Expression `form:"people" eg:"2"`
 }
 
-// TemplateUnderpin has a stage expanded into the steps of underpinning a wall bay by
+// Underpin has a stage expanded into the steps of underpinning a wall bay by
 // bay; see schedule.Underpinning. What is left out takes the usual value; bays
 // are no wider than a metre, and narrower where a short wall asks for it.
-type TemplateUnderpin struct {
-	Wall      Expression `form:"wall" eg:"pin-length"`
-	Bay       Expression `form:"bay,optional" eg:"1m"`
-	Dig       []Work     `form:"dig,optional,lone"` // of one bay; bay is its width
-	Pour      []Work     `form:"pour,optional,lone"`
-	Gain      Length     `form:"gain,optional" eg:"1d"`
-	Neighbour Length     `form:"neighbour,optional" eg:"1d"`
+type Underpin struct {
+	Wall      Expression  `form:"wall" eg:"pin-length"`
+	Bay       Expression  `form:"bay,optional" eg:"1m"`
+	Dig       []Work      `form:"dig,optional,lone"` // of one bay; bay is its width
+	Pour      []Work      `form:"pour,optional,lone"`
+	Gain      jobs.Length `form:"gain,optional" eg:"1d"`
+	Neighbour jobs.Length `form:"neighbour,optional" eg:"1d"`
 }
 
 // WaitRule is a wait by what it is, as a job file writes it, in which a value
@@ -266,7 +266,7 @@ func (w *WaitRule) DecodeForm(n *form.Node, d *form.Decoder) {
 }
 
 // rules lists the stage's wait rules by their keys, those not given as nil.
-func (s *TemplateStage) rules() [7]struct {
+func (s *Stage) rules() [7]struct {
 	key  string
 	rule *WaitRule
 } {
@@ -277,63 +277,58 @@ func (s *TemplateStage) rules() [7]struct {
 		{"adhesive", s.Adhesive}, {"membrane", s.Membrane}, {"mortar", s.Mortar}}
 }
 
-//go:embed templates/*.yaml
-var templateFiles embed.FS
+//go:embed *.yaml
+var sources embed.FS
 
-// TemplateInfo says what an embedded template is for.
-type TemplateInfo struct{ Name, Title, About string }
+// Info says what an embedded template is for.
+type Info struct{ Name, Title, About string }
 
-// Templates lists the embedded templates by name.
-func Templates() []TemplateInfo {
-	var list []TemplateInfo
-	for _, name := range templateNames() {
-		if t, err := EmbeddedTemplate(name); err == nil { // a test holds that none fails
-			list = append(list, TemplateInfo{t.Name, t.Title, t.About})
+// All lists the embedded templates by name.
+func All() []Info {
+	var list []Info
+	for _, name := range embeddedNames() {
+		if t, err := Embedded(name); err == nil { // a test holds that none fails
+			list = append(list, Info{t.Name, t.Title, t.About})
 		}
 	}
 	return list
 }
 
-func templateNames() []string {
-	files, _ := fs.Glob(templateFiles, "templates/*.yaml")
-	names := make([]string, len(files))
-	for i, file := range files {
-		names[i] = strings.TrimSuffix(strings.TrimPrefix(file, "templates/"), ".yaml")
+func embeddedNames() []string {
+	names, _ := fs.Glob(sources, "*.yaml") // sorted
+	for i, file := range names {
+		names[i] = strings.TrimSuffix(file, ".yaml")
 	}
-	slices.Sort(names)
 	return names
 }
 
-// TemplateSource gives the text of an embedded template, to be copied and
-// changed. The error, a *form.Problems, names near matches.
-func TemplateSource(name string) ([]byte, error) {
-	names := templateNames()
-	if !slices.Contains(names, name) {
-		p := &form.Problems{}
-		p.Add(form.Pos{}, "", fmt.Sprintf("there is no template %q", name),
-			words.Meant(name, names, "templates"))
-		return nil, p.Err()
+// Source gives the text of an embedded template, to be copied and changed. The
+// error names near matches.
+func Source(name string) ([]byte, error) {
+	src, err := sources.ReadFile(name + ".yaml")
+	if err != nil {
+		return nil, words.Refuse(words.Meant(name, embeddedNames(), "templates"), "there is no template %q", name)
 	}
-	return templateFiles.ReadFile("templates/" + name + ".yaml")
+	return src, nil
 }
 
-// EmbeddedTemplate reads an embedded template.
-func EmbeddedTemplate(name string) (*Template, error) {
-	src, err := TemplateSource(name)
+// Embedded reads an embedded template.
+func Embedded(name string) (*Template, error) {
+	src, err := Source(name)
 	if err != nil {
 		return nil, err
 	}
-	return loadTemplate(name+".yaml", src, false) // a test holds that it makes a job
+	return read(name+".yaml", src, false) // a test holds that it makes a job
 }
 
-// LoadTemplate reads a template. The error is *form.Problems and holds every
+// Read reads a template. The error is *form.Problems and holds every
 // fault of the file at once, each with its line, its column and what to do.
-func LoadTemplate(file string, src []byte) (*Template, error) {
-	return loadTemplate(file, src, true)
+func Read(file string, src []byte) (*Template, error) {
+	return read(file, src, true)
 }
 
-// loadTemplate reads a template; try says whether jobs are to be tried with it.
-func loadTemplate(file string, src []byte, try bool) (*Template, error) {
+// read reads a template; try says whether jobs are to be tried with it.
+func read(file string, src []byte, try bool) (*Template, error) {
 	var t Template
 	err := form.Read(file, src, &t, func(note func(path, what, do string), sound bool) {
 		t.check(note, try && sound)

@@ -1,7 +1,8 @@
-package jobs
+package templates
 
 import (
 	"bytes"
+	"encoding"
 	"encoding/csv"
 	"fmt"
 	"math/big"
@@ -11,6 +12,8 @@ import (
 	"strings"
 	"testing"
 
+	"putlog/jobs"
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -18,7 +21,7 @@ import (
 // source; a row without one fails it.
 func templateTable(t *testing.T, name string, columns ...string) [][]string {
 	t.Helper()
-	text, err := os.ReadFile(filepath.Join("..", "testdata", "templates", name))
+	text, err := os.ReadFile(filepath.Join("..", "..", "testdata", "templates", name))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -39,18 +42,18 @@ func templateTable(t *testing.T, name string, columns ...string) [][]string {
 
 var surveyStart = mustMoment("2027-03-01")
 
-func mustMoment(text string) Moment {
+func mustMoment(text string) jobs.Moment {
 	at, err := schedule.ParseInstant(text, schedule.AM)
 	if err != nil {
 		panic(err)
 	}
-	return Moment(at)
+	return jobs.Moment(at)
 }
 
 // embedded reads an embedded template.
 func embedded(t testing.TB, name string) *Template {
 	t.Helper()
-	tm, err := EmbeddedTemplate(name)
+	tm, err := Embedded(name)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -58,7 +61,7 @@ func embedded(t testing.TB, name string) *Template {
 }
 
 func allTemplates(t testing.TB) (list []*Template) {
-	for _, name := range templateNames() {
+	for _, name := range embeddedNames() {
 		list = append(list, embedded(t, name))
 	}
 	return list
@@ -66,7 +69,7 @@ func allTemplates(t testing.TB) (list []*Template) {
 
 // surveyOf makes a survey of settings "length=5m"; those of choices, outputs and
 // stages begin with a mark: "?floor=timber", "#stud=0.5", "!dpm=covered".
-func surveyOf(t testing.TB, region Region, settings ...string) Survey {
+func surveyOf(t testing.TB, region jobs.Region, settings ...string) Survey {
 	t.Helper()
 	s := Survey{Ref: "test-job", Region: region, Start: surveyStart}
 	for _, text := range settings {
@@ -88,7 +91,7 @@ func surveyOf(t testing.TB, region Region, settings ...string) Survey {
 	return s
 }
 
-func convertedJob(t testing.TB, tm *Template, s Survey) (*Job, []string) {
+func convertedJob(t testing.TB, tm *Template, s Survey) (*jobs.Job, []string) {
 	t.Helper()
 	j, warnings, err := tm.New(s)
 	if err != nil {
@@ -97,57 +100,57 @@ func convertedJob(t testing.TB, tm *Template, s Survey) (*Job, []string) {
 	return j, warnings
 }
 
-func stageNamed(t testing.TB, j *Job, id string) *Stage {
+func stageNamed(t testing.TB, j *jobs.Job, id string) *jobs.Stage {
 	t.Helper()
-	i := slices.IndexFunc(j.Stages, func(s Stage) bool { return s.ID == id })
+	i := slices.IndexFunc(j.Stages, func(s jobs.Stage) bool { return s.ID == id })
 	if i < 0 {
 		t.Fatalf("the job has no stage %q", id)
 	}
 	return &j.Stages[i]
 }
 
-func hasStage(j *Job, id string) bool {
-	return slices.ContainsFunc(j.Stages, func(s Stage) bool { return s.ID == id })
+func hasStage(j *jobs.Job, id string) bool {
+	return slices.ContainsFunc(j.Stages, func(s jobs.Stage) bool { return s.ID == id })
 }
 
 func TestTemplatesListed(t *testing.T) {
 	var names []string
-	for _, info := range Templates() {
+	for _, info := range All() {
 		names = append(names, info.Name)
 		if info.Title == "" || info.About == "" {
 			t.Errorf("%s says nothing of itself", info.Name)
 		}
-		src, err := TemplateSource(info.Name)
+		src, err := Source(info.Name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if tm, err := LoadTemplate("copy.yaml", src); err != nil || tm.Name != info.Name {
+		if tm, err := Read("copy.yaml", src); err != nil || tm.Name != info.Name {
 			t.Errorf("%s: a copy does not load: %v", info.Name, err)
 		}
 	}
 	want := []string{"attached-garage", "detached-outbuilding", "integral-garage"}
-	if !slices.Equal(names, want) || !slices.Equal(templateNames(), want) {
+	if !slices.Equal(names, want) || !slices.Equal(embeddedNames(), want) {
 		t.Errorf("templates %q, want %q", names, want)
 	}
-	_, err := TemplateSource("atached-garage")
-	if err == nil || !strings.Contains(err.Error(), "did you mean attached-garage?") {
+	_, err := Source("atached-garage")
+	if err == nil || words.Advice(err) != "did you mean attached-garage?" {
 		t.Errorf("a misspelt template: %v", err)
 	}
 }
 
 // holdPoints are those of a conversion, by their stages, as testdata has them.
 func holdPoints(t *testing.T) [][]string {
-	return templateTable(t, "notices.csv", "source", "hold", string(EnglandAndWales),
-		string(Scotland), string(NorthernIreland))
+	return templateTable(t, "notices.csv", "source", "hold", string(jobs.EnglandAndWales),
+		string(jobs.Scotland), string(jobs.NorthernIreland))
 }
 
 // TestTemplatesBuild makes every job of one choice at a time, in every region
 // and on both floors: it must check, schedule and read back.
 func TestTemplatesBuild(t *testing.T) {
 	holds := holdPoints(t)
-	for _, name := range templateNames() {
+	for _, name := range embeddedNames() {
 		tm := embedded(t, name)
-		for r, region := range allRegions {
+		for r, region := range jobs.Regions() {
 			for _, floor := range []string{"?floor=screed", "?floor=timber"} {
 				sets := [][]string{{floor}}
 				for _, c := range tm.Choices {
@@ -172,10 +175,10 @@ func TestTemplatesBuild(t *testing.T) {
 }
 
 // checkConversion proves what every job of a template must keep.
-func checkConversion(t testing.TB, j *Job) {
+func checkConversion(t testing.TB, j *jobs.Job) {
 	t.Helper()
 	file := j.File()
-	back, err := ReadJob("test.yaml", file)
+	back, err := jobs.ReadJob("test.yaml", file)
 	if err != nil {
 		t.Fatalf("the job file does not read back: %v", err)
 	}
@@ -195,7 +198,7 @@ func checkConversion(t testing.TB, j *Job) {
 		if s.Title == "" || strings.ContainsAny(s.Title+s.Reckoning+strings.Join(j.Notes, ""), "{}") {
 			t.Errorf("stage %s: a text was not filled in: %q, %q", s.ID, s.Title, s.Reckoning)
 		}
-		ruled := s.ruled()
+		ruled := s.WaitSpec != schedule.WaitSpec{}
 		if s.Kind != schedule.KindInspection && !ruled && s.Reckoning == "" &&
 			!strings.HasPrefix(s.ID, "pin-") {
 			t.Errorf("stage %s does not say how its length was come by", s.ID)
@@ -205,7 +208,7 @@ func checkConversion(t testing.TB, j *Job) {
 
 // checkHold proves that a hold point is there, with the notice of the region.
 // Those of the ground may fall out with what they are there for.
-func checkHold(t *testing.T, j *Job, id, notice string) {
+func checkHold(t *testing.T, j *jobs.Job, id, notice string) {
 	t.Helper()
 	wanted := true
 	switch id {
@@ -231,8 +234,8 @@ func checkHold(t *testing.T, j *Job, id, notice string) {
 
 // TestTemplatesUsual holds every hold point to be there when nothing is chosen.
 func TestTemplatesUsual(t *testing.T) {
-	for _, name := range templateNames() {
-		j, warnings := convertedJob(t, embedded(t, name), surveyOf(t, EnglandAndWales))
+	for _, name := range embeddedNames() {
+		j, warnings := convertedJob(t, embedded(t, name), surveyOf(t, jobs.EnglandAndWales))
 		for _, row := range holdPoints(t) {
 			if !hasStage(j, row[1]) {
 				t.Errorf("%s: the hold point %s is not there", name, row[1])
@@ -251,8 +254,8 @@ func TestTemplatesUsual(t *testing.T) {
 
 // TestTemplateNewAgain: the same survey gives the same bytes.
 func TestTemplateNewAgain(t *testing.T) {
-	for _, name := range templateNames() {
-		s := surveyOf(t, Scotland, "?underpin=yes", "?plumbing=yes", "!strip-out=poor", "length=5200mm")
+	for _, name := range embeddedNames() {
+		s := surveyOf(t, jobs.Scotland, "?underpin=yes", "?plumbing=yes", "!strip-out=poor", "length=5200mm")
 		first, _ := convertedJob(t, embedded(t, name), s)
 		again, _ := convertedJob(t, embedded(t, name), s)
 		if !bytes.Equal(first.File(), again.File()) {
@@ -267,7 +270,7 @@ func TestTemplateOutputs(t *testing.T) {
 	for _, row := range rows {
 		least, _ := new(big.Rat).SetString(row[3])
 		most, _ := new(big.Rat).SetString(row[4])
-		for _, name := range templateNames() {
+		for _, name := range embeddedNames() {
 			tm := embedded(t, name)
 			sum := new(big.Rat)
 			for _, output := range strings.Split(row[1], "+") {
@@ -291,7 +294,7 @@ func TestTemplateOutputs(t *testing.T) {
 // TestTemplatePractice holds the usual build-up, all common practice without a
 // published source.
 func TestTemplatePractice(t *testing.T) {
-	for _, name := range templateNames() {
+	for _, name := range embeddedNames() {
 		tm := embedded(t, name)
 		for _, usual := range [][2]string{{"floor-insulation", "75 mm"}, {"edge-strip", "25 mm"},
 			{"stud-insulation", "50 mm"}, {"wall-board", "37.5 mm"}, {"loft-insulation", "270 mm"},
@@ -301,12 +304,12 @@ func TestTemplatePractice(t *testing.T) {
 				t.Errorf("%s: %s is usually %v (%v), want %s", name, usual[0], a, err, usual[1])
 			}
 		}
-		_, warnings := convertedJob(t, tm, surveyOf(t, EnglandAndWales, "?foundation=there", "slab=95mm"))
+		_, warnings := convertedJob(t, tm, surveyOf(t, jobs.EnglandAndWales, "?foundation=there", "slab=95mm"))
 		want := "The slab under the new wall comes to 95 mm (slab 95 mm), 55 mm less than the 150 mm"
 		if len(warnings) != 1 || !strings.HasPrefix(warnings[0], want) {
 			t.Errorf("%s: a slab of 95 mm under the new wall: %q", name, warnings)
 		}
-		j, _ := convertedJob(t, tm, surveyOf(t, EnglandAndWales, "?roof=yes"))
+		j, _ := convertedJob(t, tm, surveyOf(t, jobs.EnglandAndWales, "?roof=yes"))
 		notes := strings.Join(j.Notes, "\n")
 		for _, want := range []string{"75 mm insulation, 25 mm strips", "270 mm of insulation",
 			"so that no masonry skin loads the slab", "37.5 mm insulated board"} {
@@ -322,7 +325,7 @@ func TestTemplatePractice(t *testing.T) {
 
 // TestTemplateBad holds the faults of templates to their places.
 func TestTemplateBad(t *testing.T) {
-	files, err := filepath.Glob(filepath.Join("..", "testdata", "templates", "bad", "*.yaml"))
+	files, err := filepath.Glob(filepath.Join("..", "..", "testdata", "templates", "bad", "*.yaml"))
 	if err != nil || len(files) < 25 {
 		t.Fatalf("%d bad templates: %v", len(files), err)
 	}
@@ -336,7 +339,7 @@ func TestTemplateBad(t *testing.T) {
 			if !bytes.HasPrefix(src, []byte("# source: ")) {
 				t.Fatal("the file names no source")
 			}
-			_, err = LoadTemplate(name, src)
+			_, err = Read(name, src)
 			if err == nil {
 				t.Fatal("it is not refused")
 			}
@@ -363,7 +366,7 @@ func TestTemplateBad(t *testing.T) {
 
 // FuzzTemplate: no text makes the loader panic, and what it takes makes a job.
 func FuzzTemplate(f *testing.F) {
-	files, _ := filepath.Glob(filepath.Join("..", "testdata", "templates", "bad", "*.yaml"))
+	files, _ := filepath.Glob(filepath.Join("..", "..", "testdata", "templates", "bad", "*.yaml"))
 	for _, file := range files {
 		src, err := os.ReadFile(file)
 		if err != nil {
@@ -373,20 +376,70 @@ func FuzzTemplate(f *testing.F) {
 	}
 	f.Add([]byte(shedBasis))
 	f.Fuzz(func(t *testing.T, src []byte) {
-		tm, err := LoadTemplate("fuzz.yaml", src)
+		tm, err := Read("fuzz.yaml", src)
 		if err != nil {
 			return
 		}
-		if _, _, err := tm.New(surveyOf(t, EnglandAndWales)); err != nil {
+		if _, _, err := tm.New(surveyOf(t, jobs.EnglandAndWales)); err != nil {
 			t.Errorf("a template that loads makes no job of its usual figures: %v", err)
 		}
 	})
 }
 
+// FuzzFigures: no amount, sum, condition or unit that is read panics, runs away or
+// is refused without a word.
+func FuzzFigures(f *testing.F) {
+	for _, text := range []string{"", "5.2m", "75 mm", "32m2", "10 °C", "0.00004m", "m2", "2", "floor=screed or a=b",
+		"2 * length + 2.6m", "(1m - 2mm) * 3", "a- b", "((((", "1²", "9*9*9"} {
+		f.Add(text)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		fuzzAmount(t, text)
+		fuzzExpression(t, text)
+		for _, into := range []encoding.TextUnmarshaler{new(Unit), new(Notices), new(Condition), new(Sum), new(Note)} {
+			if err := into.UnmarshalText([]byte(text)); err != nil && err.Error() == "" {
+				t.Fatalf("%T %q was refused without a word", into, text)
+			}
+		}
+	})
+}
+
+// fuzzAmount: an amount is printed rounded, so that it settles once printed.
+func fuzzAmount(t *testing.T, text string) {
+	t.Helper()
+	a, err := parseAmount(text)
+	if err != nil {
+		return
+	}
+	if _, err := ParseSetting("x=" + a.String()); err != nil {
+		t.Fatal(err)
+	}
+	b, err := parseAmount(a.String())
+	if err != nil || b.String() != a.String() || b.dim != a.dim {
+		t.Fatalf("%q prints as %q, and that as %q: %v", text, a, b, err)
+	}
+}
+
+// fuzzExpression: no text makes the sum run away.
+func fuzzExpression(t *testing.T, text string) {
+	t.Helper()
+	var e Expression
+	if e.UnmarshalText([]byte(text)) != nil {
+		return
+	}
+	if a, err := e.value(knownTo); err == nil {
+		_ = a.String()
+		if a.of.Num().BitLen() > maxBits {
+			t.Errorf("%s comes to %s", text, a)
+		}
+	}
+	_ = e.explain(knownTo)
+}
+
 func ExampleTemplate_New() {
-	t, _ := EmbeddedTemplate("attached-garage")
+	t, _ := Embedded("attached-garage")
 	start, _ := schedule.ParseInstant("2027-03-01", schedule.AM)
-	j, warnings, _ := t.New(Survey{Ref: "orchard-row", Region: EnglandAndWales, Start: Moment(start),
+	j, warnings, _ := t.New(Survey{Ref: "orchard-row", Region: jobs.EnglandAndWales, Start: jobs.Moment(start),
 		Measures: []Setting{{"length", "5.4m"}, {"slab-to-dpc", "130"}}})
 	for _, s := range j.Stages {
 		if s.ID == "studs" {

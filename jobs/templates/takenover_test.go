@@ -1,4 +1,4 @@
-package jobs
+package templates
 
 import (
 	"slices"
@@ -7,15 +7,16 @@ import (
 
 	"pgregory.net/rapid"
 
+	"putlog/jobs"
 	"putlog/schedule"
 )
 
 // noteOf says whether a note begins so.
-func noteOf(j *Job, beginning string) bool {
+func noteOf(j *jobs.Job, beginning string) bool {
 	return slices.ContainsFunc(j.Notes, func(n string) bool { return strings.HasPrefix(n, beginning) })
 }
 
-func afterIDs(s *Stage) (ids []string) {
+func afterIDs(s *jobs.Stage) (ids []string) {
 	for _, a := range s.After {
 		ids = append(ids, a.Stage)
 	}
@@ -24,7 +25,7 @@ func afterIDs(s *Stage) (ids []string) {
 
 func TestFoundDone(t *testing.T) {
 	for _, tm := range allTemplates(t) {
-		j, warnings := convertedJob(t, tm, surveyOf(t, EnglandAndWales, "!strip-out=done", "!dig=done",
+		j, warnings := convertedJob(t, tm, surveyOf(t, jobs.EnglandAndWales, "!strip-out=done", "!dig=done",
 			"!dig-seen=done"))
 		if hasStage(j, "strip-out") || hasStage(j, "dig") || hasStage(j, "dig-seen") {
 			t.Errorf("%s: what was found done is still to be done", tm.Name)
@@ -39,7 +40,7 @@ func TestFoundDone(t *testing.T) {
 		if len(warnings) != 0 {
 			t.Errorf("%s: %q", tm.Name, warnings)
 		}
-		_, warnings = convertedJob(t, tm, surveyOf(t, EnglandAndWales, "!pour=done"))
+		_, warnings = convertedJob(t, tm, surveyOf(t, jobs.EnglandAndWales, "!pour=done"))
 		if len(warnings) != 2 || !strings.Contains(warnings[0], "its inspection stays in") ||
 			!strings.Contains(warnings[1], "found foundation-cures=done") {
 			t.Errorf("%s: pour found done: %q", tm.Name, warnings)
@@ -49,9 +50,9 @@ func TestFoundDone(t *testing.T) {
 
 func TestFoundPoor(t *testing.T) {
 	for _, tm := range allTemplates(t) {
-		j, _ := convertedJob(t, tm, surveyOf(t, EnglandAndWales, "!slab=poor", "!drains-seen=poor"))
+		j, _ := convertedJob(t, tm, surveyOf(t, jobs.EnglandAndWales, "!slab=poor", "!drains-seen=poor"))
 		s := stageNamed(t, j, "make-good-slab")
-		if s.Title != "Make good: Clean and level the slab" || s.Takes != Days(2) ||
+		if s.Title != "Make good: Clean and level the slab" || s.Takes != jobs.Days(2) ||
 			!strings.HasPrefix(s.Reckoning, "1 day: common practice, no published source") {
 			t.Errorf("%s: %+v", tm.Name, s)
 		}
@@ -74,7 +75,7 @@ func TestFoundPoor(t *testing.T) {
 
 func TestFoundCovered(t *testing.T) {
 	for _, tm := range allTemplates(t) {
-		j, _ := convertedJob(t, tm, surveyOf(t, NorthernIreland, "!dpm=covered",
+		j, _ := convertedJob(t, tm, surveyOf(t, jobs.NorthernIreland, "!dpm=covered",
 			"!insulation-seen=covered"))
 		lay, see := stageNamed(t, j, "lay-open-dpm"), stageNamed(t, j, "see-dpm")
 		closed := stageNamed(t, j, "close-up-dpm")
@@ -105,7 +106,7 @@ func TestFoundCovered(t *testing.T) {
 			t.Errorf("%s: boards follow %q", tm.Name, afterIDs(stageNamed(t, j, "boards")))
 		}
 		// With a wait between, the hold point sees more than the one stage: it stays.
-		j, _ = convertedJob(t, tm, surveyOf(t, EnglandAndWales, "!dpm=covered", "?membrane=liquid"))
+		j, _ = convertedJob(t, tm, surveyOf(t, jobs.EnglandAndWales, "!dpm=covered", "?membrane=liquid"))
 		if !hasStage(j, "dpm-seen") || !hasStage(j, "dpm-sets") {
 			t.Errorf("%s: a liquid membrane loses its hold point", tm.Name)
 		}
@@ -116,7 +117,7 @@ func TestFoundUnderpinning(t *testing.T) {
 	tm := embedded(t, "attached-garage")
 	for state, want := range map[string]string{foundDone: "", foundPoor: "make-good-pin",
 		foundCovered: "close-up-pin"} {
-		j, _ := convertedJob(t, tm, surveyOf(t, EnglandAndWales, "?underpin=yes", "!pin="+state))
+		j, _ := convertedJob(t, tm, surveyOf(t, jobs.EnglandAndWales, "?underpin=yes", "!pin="+state))
 		if hasStage(j, "pin-dig-1") {
 			t.Errorf("%s: it is dug again", state)
 		}
@@ -132,7 +133,7 @@ func TestFoundAny(t *testing.T) {
 	templates := allTemplates(t)
 	rapid.Check(t, func(rt *rapid.T) {
 		tm := templates[rapid.IntRange(0, len(templates)-1).Draw(rt, "template")]
-		s := surveyOf(t, Scotland, "?plumbing=yes", "?opening=yes", "?roof=yes")
+		s := surveyOf(t, jobs.Scotland, "?plumbing=yes", "?opening=yes", "?roof=yes")
 		usual, _ := convertedJob(t, tm, s)
 		ids := make([]string, len(usual.Stages))
 		for i := range usual.Stages {

@@ -1,10 +1,11 @@
-package jobs
+package templates
 
 import (
 	"fmt"
 	"slices"
 	"strings"
 
+	"putlog/jobs"
 	"putlog/jobs/form"
 	"putlog/jobs/words"
 	"putlog/schedule"
@@ -21,7 +22,7 @@ type conversion struct {
 // New makes a job of the template and a survey. The warnings say what is odd
 // about it (a build-up that is too thin); they stand in the job's notes too.
 // The error is *form.Problems and names every fault of the survey at once.
-func (t *Template) New(s Survey) (*Job, []string, error) {
+func (t *Template) New(s Survey) (*jobs.Job, []string, error) {
 	p := &form.Problems{}
 	j, warnings := t.convert(s, func(path, what, do string) {
 		p.Add(form.Pos{}, t.spokenPath(path), what, do)
@@ -36,7 +37,7 @@ func (t *Template) New(s Survey) (*Job, []string, error) {
 // ("measurement length"), one of the template by its path in the file. whole has
 // the job scheduled too, to prove that it can be.
 func (t *Template) convert(s Survey, note func(path, what, do string), whole bool) (
-	*Job, []string) {
+	*jobs.Job, []string) {
 	faults := 0
 	c := &conversion{}
 	c.surveyed = t.take(&s, func(path, what, do string) {
@@ -63,7 +64,7 @@ func (t *Template) convert(s Survey, note func(path, what, do string), whole boo
 	if faults > 0 {
 		return nil, nil
 	}
-	j := &Job{Ref: s.Ref, Title: s.Title, Region: s.Region, Start: s.Start, Week: s.Week,
+	j := &jobs.Job{Ref: s.Ref, Title: s.Title, Region: s.Region, Start: s.Start, Week: s.Week,
 		Contract: s.Contract, Careful: slices.Clone(t.Cautions)}
 	if j.Title == "" {
 		j.Title = t.Title
@@ -74,8 +75,8 @@ func (t *Template) convert(s Survey, note func(path, what, do string), whole boo
 	if faults > 0 {
 		return nil, nil
 	}
-	j.check(func(path, what, do string) {
-		c.note(templatePath(templatePath(path, "stages", stages), "basis", items), what, do)
+	j.Check(func(path, what, do string) {
+		c.note(sourcePath(sourcePath(path, "stages", stages), "basis", items), what, do)
 	}, whole)
 	return j, c.warnings
 }
@@ -102,7 +103,7 @@ func (t *Template) spokenPath(path string) string {
 // checkSurvey notes what a survey must have and lacks.
 func (c *conversion) checkSurvey(s *Survey) {
 	if !s.Region.Valid() {
-		_, err := ParseRegion(string(s.Region))
+		_, err := jobs.ParseRegion(string(s.Region))
 		c.note("region", err.Error(), "")
 	}
 	if !schedule.Instant(s.Start).Valid() || s.Start == 0 {
@@ -110,9 +111,9 @@ func (c *conversion) checkSurvey(s *Survey) {
 	}
 }
 
-// templatePath turns the path of something in a list of the job into that of
+// sourcePath turns the path of something in a list of the job into that of
 // what it came from in the template's; origin gives the number there of each.
-func templatePath(path, list string, origin []int) string {
+func sourcePath(path, list string, origin []int) string {
 	var i int
 	if _, err := fmt.Sscanf(path, list+"[%d]", &i); err != nil || i >= len(origin) {
 		return path
@@ -125,8 +126,8 @@ func (c *conversion) addNote(text string) { c.notes = append(c.notes, clip(text)
 
 // clip cuts a text that came out longer than a job may hold.
 func clip(text string) string {
-	if r := []rune(text); len(r) > maxText {
-		return string(r[:maxText-1]) + "…"
+	if r := []rune(text); len(r) > jobs.MaxText {
+		return string(r[:jobs.MaxText-1]) + "…"
 	}
 	return text
 }
@@ -171,7 +172,7 @@ func (c *conversion) settingNotes() {
 
 // addList writes a list as notes, as many as it takes to keep each short.
 func (c *conversion) addList(head string, items []string) {
-	const most = maxText - 60
+	const most = jobs.MaxText - 60
 	line := ""
 	for _, item := range items {
 		if line != "" && len(line)+len(item) > most {
@@ -234,7 +235,7 @@ func (c *conversion) waitSum(stage string) string {
 	if i < 0 {
 		return ""
 	}
-	made := Stage{Kind: schedule.KindWait}
+	made := jobs.Stage{Kind: schedule.KindWait}
 	if !c.fillRules(fmt.Sprintf("stages[%d]", i), &c.t.Stages[i], &made) {
 		return ""
 	}

@@ -1,10 +1,11 @@
-package jobs
+package templates
 
 import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 
+	"putlog/jobs"
 	"putlog/schedule"
 )
 
@@ -24,7 +25,7 @@ stages:
 `
 
 // linksOf lists every link into a stage as it is written in words.
-func linksOf(t *testing.T, j *Job, id string) (links []After) {
+func linksOf(t *testing.T, j *jobs.Job, id string) (links []jobs.After) {
 	t.Helper()
 	return stageNamed(t, j, id).After
 }
@@ -32,23 +33,23 @@ func linksOf(t *testing.T, j *Job, id string) (links []After) {
 // TestLinkingTakenOver: the followers of a stage that fell out take over what it
 // followed as finish-start links without lag (contract, section 4, drop).
 func TestLinkingTakenOver(t *testing.T) {
-	tm, err := LoadTemplate("links.yaml", []byte(linkingTemplate))
+	tm, err := Read("links.yaml", []byte(linkingTemplate))
 	if err != nil {
 		t.Fatal(err)
 	}
-	j, _ := convertedJob(t, tm, surveyOf(t, EnglandAndWales))
-	want := []After{{Stage: "b", Link: schedule.FinishFinish, Lag: Days(4), LagOn: SiteCalendar}}
-	if diff := cmp.Diff(want, linksOf(t, j, "c"), cmp.AllowUnexported(Length{})); diff != "" {
+	j, _ := convertedJob(t, tm, surveyOf(t, jobs.EnglandAndWales))
+	want := []jobs.After{{Stage: "b", Link: schedule.FinishFinish, Lag: jobs.Days(4), LagOn: jobs.SiteCalendar}}
+	if diff := cmp.Diff(want, linksOf(t, j, "c"), cmp.AllowUnexported(jobs.Length{})); diff != "" {
 		t.Errorf("with b, c follows\n%s", diff)
 	}
-	j, _ = convertedJob(t, tm, surveyOf(t, EnglandAndWales, "?b=out"))
-	if diff := cmp.Diff([]After{{Stage: "a"}}, linksOf(t, j, "c"),
-		cmp.AllowUnexported(Length{})); diff != "" {
+	j, _ = convertedJob(t, tm, surveyOf(t, jobs.EnglandAndWales, "?b=out"))
+	if diff := cmp.Diff([]jobs.After{{Stage: "a"}}, linksOf(t, j, "c"),
+		cmp.AllowUnexported(jobs.Length{})); diff != "" {
 		t.Errorf("without b, c follows\n%s", diff)
 	}
 	// f names a itself: what the template writes stays, implied or not
-	if diff := cmp.Diff([]After{{Stage: "a"}, {Stage: "c"}}, linksOf(t, j, "f"),
-		cmp.AllowUnexported(Length{})); diff != "" {
+	if diff := cmp.Diff([]jobs.After{{Stage: "a"}, {Stage: "c"}}, linksOf(t, j, "f"),
+		cmp.AllowUnexported(jobs.Length{})); diff != "" {
 		t.Errorf("f follows\n%s", diff)
 	}
 }
@@ -56,22 +57,22 @@ func TestLinkingTakenOver(t *testing.T) {
 // TestLinkingGroups: a link to the start of a stage that became several is to the
 // first of them, one to its finish to the last, at either end of the link.
 func TestLinkingGroups(t *testing.T) {
-	tm, err := LoadTemplate("links.yaml", []byte(linkingTemplate))
+	tm, err := Read("links.yaml", []byte(linkingTemplate))
 	if err != nil {
 		t.Fatal(err)
 	}
-	j, _ := convertedJob(t, tm, surveyOf(t, EnglandAndWales, "!c=covered", "!e=covered"))
-	for id, want := range map[string][]After{
+	j, _ := convertedJob(t, tm, surveyOf(t, jobs.EnglandAndWales, "!c=covered", "!e=covered"))
+	for id, want := range map[string][]jobs.After{
 		"lay-open-c": nil,
 		"see-c":      {{Stage: "lay-open-c"}},
 		"close-up-c": {{Stage: "see-c"},
-			{Stage: "b", Link: schedule.FinishFinish, Lag: Days(4), LagOn: SiteCalendar}},
-		"d":          {{Stage: "lay-open-c", Link: schedule.StartStart, Lag: Days(2)}},
+			{Stage: "b", Link: schedule.FinishFinish, Lag: jobs.Days(4), LagOn: jobs.SiteCalendar}},
+		"d":          {{Stage: "lay-open-c", Link: schedule.StartStart, Lag: jobs.Days(2)}},
 		"f":          {{Stage: "a"}, {Stage: "close-up-c"}},
 		"lay-open-e": nil,
-		"close-up-e": {{Stage: "see-e"}, {Stage: "d", Link: schedule.FinishFinish, Lag: Days(2)}},
+		"close-up-e": {{Stage: "see-e"}, {Stage: "d", Link: schedule.FinishFinish, Lag: jobs.Days(2)}},
 	} {
-		if diff := cmp.Diff(want, linksOf(t, j, id), cmp.AllowUnexported(Length{})); diff != "" {
+		if diff := cmp.Diff(want, linksOf(t, j, id), cmp.AllowUnexported(jobs.Length{})); diff != "" {
 			t.Errorf("%s follows\n%s", id, diff)
 		}
 	}
@@ -80,7 +81,7 @@ func TestLinkingGroups(t *testing.T) {
 // TestLinkingUnderpinning: the job's steps are those of the sequence, each with
 // its length and its links.
 func TestLinkingUnderpinning(t *testing.T) {
-	j, _ := convertedJob(t, embedded(t, "attached-garage"), surveyOf(t, EnglandAndWales,
+	j, _ := convertedJob(t, embedded(t, "attached-garage"), surveyOf(t, jobs.EnglandAndWales,
 		"?underpin=yes", "pin-length=6m"))
 	sequence, err := schedule.Underpinning{WallMM: 6000, BayMM: 1000, Dig: 1, Pour: 1,
 		NoticeAsked: true, Notice: 1}.Sequence()
@@ -89,24 +90,24 @@ func TestLinkingUnderpinning(t *testing.T) {
 	}
 	for _, step := range sequence.Steps {
 		s := stageNamed(t, j, "pin-"+step.ID)
-		var want []After
+		var want []jobs.After
 		for _, l := range step.After {
-			a := After{Stage: "pin-" + sequence.Steps[l.Step].ID}
+			a := jobs.After{Stage: "pin-" + sequence.Steps[l.Step].ID}
 			if l.Lag != 0 {
-				a.Lag = Days(l.Lag)
+				a.Lag = jobs.Days(l.Lag)
 				if l.OnSite {
-					a.LagOn = SiteCalendar
+					a.LagOn = jobs.SiteCalendar
 				}
 			}
 			want = append(want, a)
 		}
 		if want == nil { // the first dig
-			want = []After{{Stage: "strip-out"}, {Stage: "pin-design"}}
+			want = []jobs.After{{Stage: "strip-out"}, {Stage: "pin-design"}}
 		}
-		if diff := cmp.Diff(want, s.After, cmp.AllowUnexported(Length{})); diff != "" {
+		if diff := cmp.Diff(want, s.After, cmp.AllowUnexported(jobs.Length{})); diff != "" {
 			t.Errorf("%s follows\n%s", s.ID, diff)
 		}
-		if s.Kind != step.Kind || s.Takes != Days(step.Length) ||
+		if s.Kind != step.Kind || s.Takes != jobs.Days(step.Length) ||
 			(step.Notice >= 0) != (s.Notice != nil) {
 			t.Errorf("%s: %+v, want %+v", s.ID, s, step)
 		}

@@ -1,9 +1,10 @@
-package jobs
+package templates
 
 import (
 	"fmt"
 	"slices"
 
+	"putlog/jobs"
 	"putlog/jobs/words"
 	"putlog/schedule"
 )
@@ -62,7 +63,7 @@ func (c *conversion) onlyFollows(k int, id string) bool {
 	follows := false
 	for _, a := range c.t.Stages[k].After {
 		switch up := slices.Index(c.t.stageIDs(), a.Stage); {
-		case a == After{Stage: id}:
+		case a == jobs.After{Stage: id}:
 			follows = true
 		case c.holds(c.t.Stages[up].When):
 			return false
@@ -72,7 +73,7 @@ func (c *conversion) onlyFollows(k int, id string) bool {
 }
 
 // runsByItself says whether nobody works at the stage.
-func (s *TemplateStage) runsByItself() bool {
+func (s *Stage) runsByItself() bool {
 	return s.Kind == schedule.KindWait || s.Kind == schedule.KindDelivery
 }
 
@@ -86,7 +87,7 @@ func (c *conversion) makeGood(i int) group {
 	s := c.putRight(ts, makeGoodID, "Make good", takes)
 	c.addNote(fmt.Sprintf("Found poor: %s (%s); the stage %s makes it good.",
 		c.fill(ts.Title), ts.ID, s.ID))
-	g := group{[]Stage{s}}
+	g := group{[]jobs.Stage{s}}
 	if ts.Kind == schedule.KindInspection {
 		g.add(c.inspection(i))
 	}
@@ -96,11 +97,11 @@ func (c *conversion) makeGood(i int) group {
 // layOpen has what was covered unseen laid open, seen and closed up.
 func (c *conversion) layOpen(i int) group {
 	ts := &c.t.Stages[i]
-	g := group{[]Stage{c.putRight(ts, layOpenID, "Lay open for the inspector", c.t.TakenOver.LayOpen)}}
+	g := group{[]jobs.Stage{c.putRight(ts, layOpenID, "Lay open for the inspector", c.t.TakenOver.LayOpen)}}
 	if ts.Kind == schedule.KindInspection {
 		g.add(c.inspection(i))
 	} else {
-		g.add(Stage{ID: seeID + ts.ID, Title: "Seen once laid open: " + c.fill(ts.Title),
+		g.add(jobs.Stage{ID: seeID + ts.ID, Title: "Seen once laid open: " + c.fill(ts.Title),
 			Kind: schedule.KindInspection, Notice: c.t.TakenOver.Notice.in(c.region)})
 	}
 	g.add(c.putRight(ts, closeUpID, "Close up again", c.t.TakenOver.CloseUp))
@@ -110,29 +111,29 @@ func (c *conversion) layOpen(i int) group {
 }
 
 // putRight makes a stage that deals with what was found.
-func (c *conversion) putRight(ts *TemplateStage, prefix, what string, takes Length) Stage {
-	return Stage{ID: prefix + ts.ID, Title: what + ": " + c.fill(ts.Title), Takes: takes,
+func (c *conversion) putRight(ts *Stage, prefix, what string, takes jobs.Length) jobs.Stage {
+	return jobs.Stage{ID: prefix + ts.ID, Title: what + ": " + c.fill(ts.Title), Takes: takes,
 		Trade: ts.Trade, Cautions: slices.Clone(ts.Cautions),
 		Reckoning: words.Days(takes.Halves()) + ": " + c.t.TakenOver.Source}
 }
 
 // inspection makes stage i, which is one.
-func (c *conversion) inspection(i int) Stage {
+func (c *conversion) inspection(i int) jobs.Stage {
 	s, _ := c.stage(fmt.Sprintf("stages[%d]", i), &c.t.Stages[i])
 	return s
 }
 
 // add puts a stage after the last one of the group.
-func (g *group) add(s Stage) {
-	s.After = []After{{Stage: g.stages[len(g.stages)-1].ID}}
+func (g *group) add(s jobs.Stage) {
+	s.After = []jobs.After{{Stage: g.stages[len(g.stages)-1].ID}}
 	g.stages = append(g.stages, s)
 }
 
 // holdsWork says whether any work waits for that hold point; none waits for the
 // completion.
 func (t *Template) holdsWork(id string) bool {
-	return slices.ContainsFunc(t.Stages, func(s TemplateStage) bool {
-		return !s.runsByItself() && slices.Contains(s.After, After{Stage: id})
+	return slices.ContainsFunc(t.Stages, func(s Stage) bool {
+		return !s.runsByItself() && slices.Contains(s.After, jobs.After{Stage: id})
 	})
 }
 

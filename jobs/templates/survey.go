@@ -1,8 +1,9 @@
-package jobs
+package templates
 
 import (
 	"fmt"
 	"math/big"
+	"putlog/jobs"
 	"putlog/jobs/words"
 	"regexp"
 	"slices"
@@ -15,14 +16,14 @@ import (
 type Survey struct {
 	Ref      string
 	Title    string // the template's when left out
-	Region   Region
-	Start    Moment
-	Week     *Week     // Monday to Friday when left out
-	Contract *Contract // may be left out
-	Measures []Setting // a measurement and its figure: {"length", "5.2m"}
-	Choices  []Setting // a choice and its word: {"floor", "timber"}
-	Outputs  []Setting // an output and its hours a unit, {"stud", "0.5"}; or hours-a-day
-	Found    []Setting // a stage and how it was found: done, poor or covered
+	Region   jobs.Region
+	Start    jobs.Moment
+	Week     *jobs.Week     // Monday to Friday when left out
+	Contract *jobs.Contract // may be left out
+	Measures []Setting      // a measurement and its figure: {"length", "5.2m"}
+	Choices  []Setting      // a choice and its word: {"floor", "timber"}
+	Outputs  []Setting      // an output and its hours a unit, {"stud", "0.5"}; or hours-a-day
+	Found    []Setting      // a stage and how it was found: done, poor or covered
 }
 
 // hoursADay is the name by which a survey sets the hours worked in a day.
@@ -38,7 +39,7 @@ const baySum = "bay"
 // template's.
 type surveyed struct {
 	t          *Template
-	region     Region
+	region     jobs.Region
 	note       func(path, what, do string) // takes what is wrong with the survey
 	measures   []Amount
 	measured   []bool // by the survey

@@ -1,10 +1,11 @@
-package jobs
+package templates
 
 import (
 	"fmt"
 	"slices"
 	"strings"
 
+	"putlog/jobs"
 	"putlog/jobs/form"
 	"putlog/jobs/words"
 	"putlog/schedule"
@@ -13,7 +14,7 @@ import (
 // group is what one stage of a template comes to in the job: nothing when it
 // falls out, mostly one stage, several for an underpinning or for a stage that
 // is laid open. Inside the group the stages' links are those among themselves.
-type group struct{ stages []Stage }
+type group struct{ stages []jobs.Stage }
 
 // starts lists the stages that follow none in the group.
 func (g group) starts() (ids []string) {
@@ -61,13 +62,13 @@ func (c *conversion) group(i int) group {
 	if !ok {
 		return group{}
 	}
-	return group{[]Stage{s}}
+	return group{[]jobs.Stage{s}}
 }
 
 // stage makes the one stage that most of the template's stages come to; ok is
 // false when there is nothing to do or it can't be made.
-func (c *conversion) stage(path string, ts *TemplateStage) (s Stage, ok bool) {
-	s = Stage{ID: ts.ID, Title: c.fill(ts.Title), Kind: ts.Kind, Takes: ts.Takes, Trade: ts.Trade,
+func (c *conversion) stage(path string, ts *Stage) (s jobs.Stage, ok bool) {
+	s = jobs.Stage{ID: ts.ID, Title: c.fill(ts.Title), Kind: ts.Kind, Takes: ts.Takes, Trade: ts.Trade,
 		By: ts.By, Calendar: ts.Calendar, Reckoning: c.fill(ts.Reckoning),
 		Cautions: slices.Clone(ts.Cautions), Air: ts.Air, Limit: ts.Limit}
 	if ts.Kind == schedule.KindInspection {
@@ -83,7 +84,7 @@ func (c *conversion) stage(path string, ts *TemplateStage) (s Stage, ok bool) {
 			c.addNote(fmt.Sprintf("Left out: %s (%s): there is none to do.", s.Title, s.ID))
 			return s, false
 		}
-		s.Takes = Days(n)
+		s.Takes = jobs.Days(n)
 		if s.Reckoning != "" {
 			said += ". " + words.Capital(s.Reckoning)
 		}
@@ -94,7 +95,7 @@ func (c *conversion) stage(path string, ts *TemplateStage) (s Stage, ok bool) {
 
 // fillRules gives the stage the wait that the template's stage has, filled in
 // with the survey's figures; false when that can't be.
-func (c *conversion) fillRules(path string, ts *TemplateStage, s *Stage) bool {
+func (c *conversion) fillRules(path string, ts *Stage, s *jobs.Stage) bool {
 	all := form.NewMap()
 	for _, r := range ts.rules() {
 		if r.rule == nil || r.rule.node == nil {
@@ -170,8 +171,8 @@ func (c *conversion) underpin(i int) group {
 	}
 	var g group
 	for _, step := range sequence.Steps {
-		s := Stage{ID: ts.ID + "-" + step.ID, Title: step.Title, Kind: step.Kind,
-			Takes: Days(step.Length), Trade: ts.Trade}
+		s := jobs.Stage{ID: ts.ID + "-" + step.ID, Title: step.Title, Kind: step.Kind,
+			Takes: jobs.Days(step.Length), Trade: ts.Trade}
 		if step.Kind == schedule.KindInspection {
 			s.Notice = ts.Notice.in(c.region)
 		}
@@ -184,12 +185,12 @@ func (c *conversion) underpin(i int) group {
 			s.Reckoning = clip(reckoning[1])
 		}
 		for _, l := range step.After {
-			a := After{Stage: ts.ID + "-" + sequence.Steps[l.Step].ID}
+			a := jobs.After{Stage: ts.ID + "-" + sequence.Steps[l.Step].ID}
 			if l.Lag != 0 {
-				a.Lag = Days(l.Lag)
+				a.Lag = jobs.Days(l.Lag)
 			}
 			if l.Lag != 0 && l.OnSite {
-				a.LagOn = SiteCalendar
+				a.LagOn = jobs.SiteCalendar
 			}
 			s.After = append(s.After, a)
 		}
@@ -204,7 +205,7 @@ func (c *conversion) underpin(i int) group {
 
 // underpinning takes the template's figures, and gives the sums behind the
 // lengths of a dig and of a pour.
-func (c *conversion) underpinning(ts *TemplateStage) (
+func (c *conversion) underpinning(ts *Stage) (
 	u schedule.Underpinning, said [2]string, err error) {
 	wall, err := c.lengthMM(ts.Underpin.Wall)
 	if err != nil {

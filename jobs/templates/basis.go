@@ -1,41 +1,42 @@
-package jobs
+package templates
 
 import (
 	"fmt"
 	"slices"
 
+	"putlog/jobs"
 	"putlog/schedule"
 	"putlog/variations"
 )
 
-// TemplateBasis is an item of the basis of the quote as a template brings it:
+// Basis is an item of the basis of the quote as a template brings it:
 // what is taken to be so, the question to put before anybody prices the work,
 // and the variation that follows if it is not so. It falls out when its
 // conditions do not hold.
-type TemplateBasis struct {
-	Item     string             `form:"item" eg:"strip-ground"`
-	Says     string             `form:"says"`
-	Question string             `form:"question"`
-	When     []Condition        `form:"when,optional,lone"` // all must hold
-	IfNot    *TemplateVariation `form:"if-not,optional"`
+type Basis struct {
+	Item     string      `form:"item" eg:"strip-ground"`
+	Says     string      `form:"says"`
+	Question string      `form:"question"`
+	When     []Condition `form:"when,optional,lone"` // all must hold
+	IfNot    *Variation  `form:"if-not,optional"`
 }
 
-// TemplateVariation is a variation of a job file whose quantities may be sums
+// Variation is a variation of a job file whose quantities may be sums
 // over the survey's figures and whose changes name stages of the template.
-type TemplateVariation struct {
+type Variation struct {
 	Title   string             `form:"title"`
 	AskedBy variations.AskedBy `form:"asked-by" eg:"inspector"`
 	Because string             `form:"because,optional"`
 	Cost    variations.Share   `form:"cost" eg:"client"`
 	Time    variations.Bearer  `form:"time" eg:"client"`
 	Markup  variations.Percent `form:"markup,optional" eg:"15"`
-	Lines   []TemplateLine     `form:"lines,optional"`
-	Changes []TemplateChange   `form:"changes,optional"`
+	Lines   []Line             `form:"lines,optional"`
+	Changes []Change           `form:"changes,optional"`
 }
 
-// TemplateLine is a line of a price. One whose quantity comes to nothing falls
+// Line is a line of a price. One whose quantity comes to nothing falls
 // out, as does one whose conditions do not hold.
-type TemplateLine struct {
+type Line struct {
 	Kind     variations.LineKind `form:"kind" eg:"material"`
 	What     string              `form:"what"`
 	Quantity Expression          `form:"quantity" eg:"floor-area * 0.1m"`
@@ -45,51 +46,51 @@ type TemplateLine struct {
 	When     []Condition         `form:"when,optional,lone"`
 }
 
-// TemplateChange is one change to the programme: just one of its parts is set.
+// Change is one change to the programme: just one of its parts is set.
 // Where a stage that it names falls out, links pass it by as they do between
 // stages; there is nothing of it to retime, to drop or to unlink.
-type TemplateChange struct {
-	Add      *TemplateAdded       `form:"add,optional"`
-	Retime   *TemplateRetimed     `form:"retime,optional"`
-	Drop     *Dropped             `form:"drop,optional"`
-	Link     *Linked              `form:"link,optional"`
-	Unlink   *Unlinked            `form:"unlink,optional"`
-	Underpin *TemplateUnderpinned `form:"underpin,optional"`
+type Change struct {
+	Add      *Added         `form:"add,optional"`
+	Retime   *Retimed       `form:"retime,optional"`
+	Drop     *jobs.Dropped  `form:"drop,optional"`
+	Link     *jobs.Linked   `form:"link,optional"`
+	Unlink   *jobs.Unlinked `form:"unlink,optional"`
+	Underpin *Underpinned   `form:"underpin,optional"`
 }
 
-// TemplateAdded is a new stage; before names stages that follow it.
-type TemplateAdded struct {
-	TemplateStage
+// Added is a new stage; before names stages that follow it.
+type Added struct {
+	Stage
 	Before []string `form:"before,optional,lone"`
 }
 
-// TemplateRetimed lets a stage take longer than it otherwise does.
-type TemplateRetimed struct {
-	Stage  string `form:"stage"`
-	Longer Length `form:"longer" eg:"0.5d"`
+// Retimed lets a stage take longer than it otherwise does.
+type Retimed struct {
+	Stage  string      `form:"stage"`
+	Longer jobs.Length `form:"longer" eg:"0.5d"`
 }
 
-// TemplateUnderpinned adds the underpinning of a wall, bay by bay. Bays left out
+// Underpinned adds the underpinning of a wall, bay by bay. Bays left out
 // are no wider than a metre, and narrower where a short wall asks for it. A wall
 // too short for bays adds none, and a note of the job says so.
-type TemplateUnderpinned struct {
-	Stage  string     `form:"stage" eg:"edge"` // the word that the stages' ids begin with
-	Wall   Expression `form:"wall" eg:"pin-length"`
-	Bay    Expression `form:"bay,optional" eg:"1m"`
-	Notice *Notices   `form:"notice,optional"`
-	After  []After    `form:"after,optional,lone"`
-	Before []string   `form:"before,optional,lone"`
+type Underpinned struct {
+	Stage  string       `form:"stage" eg:"edge"` // the word that the stages' ids begin with
+	Wall   Expression   `form:"wall" eg:"pin-length"`
+	Bay    Expression   `form:"bay,optional" eg:"1m"`
+	Notice *Notices     `form:"notice,optional"`
+	After  []jobs.After `form:"after,optional,lone"`
+	Before []string     `form:"before,optional,lone"`
 }
 
 // basis puts the basis of the quote into a job whose stages are linked. It gives
 // for each item the number of the template's item that it came from.
-func (c *conversion) basis(j *Job) (origin []int) {
+func (c *conversion) basis(j *jobs.Job) (origin []int) {
 	for i := range c.t.Basis {
 		b := &c.t.Basis[i]
 		if !c.holds(b.When) {
 			continue
 		}
-		item := BasisItem{Item: b.Item, Says: clip(c.fill(b.Says)), Question: clip(c.fill(b.Question))}
+		item := jobs.BasisItem{Item: b.Item, Says: clip(c.fill(b.Says)), Question: clip(c.fill(b.Question))}
 		if b.IfNot != nil {
 			item.IfNot = c.ifNot(fmt.Sprintf("basis[%d].if-not", i), b, j.Stages)
 		}
@@ -100,9 +101,9 @@ func (c *conversion) basis(j *Job) (origin []int) {
 
 // ifNot makes the variation that follows if an item fails; nil when nothing is
 // left of it.
-func (c *conversion) ifNot(path string, b *TemplateBasis, stages []Stage) *Variation {
+func (c *conversion) ifNot(path string, b *Basis, stages []jobs.Stage) *jobs.Variation {
 	t := b.IfNot
-	v := &Variation{Terms: variations.Terms{Title: clip(c.fill(t.Title)), AskedBy: t.AskedBy,
+	v := &jobs.Variation{Terms: variations.Terms{Title: clip(c.fill(t.Title)), AskedBy: t.AskedBy,
 		Because: clip(c.fill(t.Because)), Cost: t.Cost, Time: t.Time, Markup: t.Markup}}
 	for k := range t.Lines {
 		if l, ok := c.line(fmt.Sprintf("%s.lines[%d]", path, k), &t.Lines[k]); ok {
@@ -122,7 +123,7 @@ func (c *conversion) ifNot(path string, b *TemplateBasis, stages []Stage) *Varia
 
 // line makes a line of a price; ok is false when there is none of it or it can't
 // be made.
-func (c *conversion) line(path string, l *TemplateLine) (made variations.Line, ok bool) {
+func (c *conversion) line(path string, l *Line) (made variations.Line, ok bool) {
 	if !c.holds(l.When) {
 		return made, false
 	}
@@ -154,12 +155,12 @@ type changeMaker struct {
 	*conversion
 	net    *linker
 	item   string
-	stages []Stage // of the job, those dropped included; then those added
+	stages []jobs.Stage // of the job, those dropped included; then those added
 }
 
 // change makes what one change of the template comes to: nothing, one change, or
 // several where it names a stage that comes to several.
-func (m *changeMaker) change(path string, t *TemplateChange) []Change {
+func (m *changeMaker) change(path string, t *Change) []jobs.Change {
 	switch {
 	case t.Add != nil:
 		return m.add(path+".add", t.Add)
@@ -181,24 +182,24 @@ func (m *changeMaker) group(stage string) group {
 	return m.net.groups[slices.Index(m.net.ids, stage)]
 }
 
-func (m *changeMaker) add(path string, t *TemplateAdded) []Change {
+func (m *changeMaker) add(path string, t *Added) []jobs.Change {
 	i := len(m.net.ids)
-	m.net.grow(&t.TemplateStage, group{})
+	m.net.grow(&t.Stage, group{})
 	m.net.precede(i, t.Before)
 	if !m.holds(t.When) {
 		return nil
 	}
-	s, ok := m.stage(path, &t.TemplateStage)
+	s, ok := m.stage(path, &t.Stage)
 	if !ok {
 		return nil
 	}
-	m.net.groups[i] = group{[]Stage{s}}
+	m.net.groups[i] = group{[]jobs.Stage{s}}
 	s, over := m.net.join(i, s)
 	m.stages = append(m.stages, s)
 	taken := make([][]string, len(m.stages))
 	taken[len(taken)-1] = over
 	prune(m.stages, taken)
-	return []Change{{Add: &Added{Stage: m.stages[len(m.stages)-1], Before: m.followers(t.Before)}}}
+	return []jobs.Change{{Add: &jobs.Added{Stage: m.stages[len(m.stages)-1], Before: m.followers(t.Before)}}}
 }
 
 // followers gives the stages of the job that come after what comes before those.
@@ -215,31 +216,31 @@ func (m *changeMaker) followers(before []string) (ids []string) {
 
 // retime has a stage take longer; one that is not there as itself (it fell out,
 // is made good or is laid open) stays as it is.
-func (m *changeMaker) retime(t *TemplateRetimed) []Change {
+func (m *changeMaker) retime(t *Retimed) []jobs.Change {
 	for _, s := range m.group(t.Stage).stages {
 		if s.ID != t.Stage {
 			continue
 		}
-		n, err := s.length()
+		n, err := s.Length()
 		if err != nil { // the stage's own fault
 			return nil
 		}
-		return []Change{{Retime: &Retimed{s.ID, Days(n + t.Longer.Halves())}}}
+		return []jobs.Change{{Retime: &jobs.Retimed{Stage: s.ID, Takes: jobs.Days(n + t.Longer.Halves())}}}
 	}
 	return nil
 }
 
-func (m *changeMaker) drop(stage string) (changes []Change) {
+func (m *changeMaker) drop(stage string) (changes []jobs.Change) {
 	for _, s := range m.group(stage).stages {
-		changes = append(changes, Change{Drop: &Dropped{s.ID}})
+		changes = append(changes, jobs.Change{Drop: &jobs.Dropped{Stage: s.ID}})
 	}
 	m.net.groups[slices.Index(m.net.ids, stage)] = group{}
 	m.net.forget()
 	return changes
 }
 
-func (m *changeMaker) linkUp(t *Linked) (changes []Change) {
-	links, over := m.net.links(After{t.From, t.Link, t.Lag, t.LagOn})
+func (m *changeMaker) linkUp(t *jobs.Linked) (changes []jobs.Change) {
+	links, over := m.net.links(jobs.After{Stage: t.From, Link: t.Link, Lag: t.Lag, LagOn: t.LagOn})
 	to := m.group(t.To)
 	at := m.net.next(slices.Index(m.net.ids, t.To))
 	if len(to.stages) > 0 && (t.Link == schedule.FinishFinish || t.Link == schedule.StartFinish) {
@@ -247,10 +248,11 @@ func (m *changeMaker) linkUp(t *Linked) (changes []Change) {
 	}
 	for _, a := range links {
 		if over || len(to.stages) == 0 {
-			a = After{Stage: a.Stage}
+			a = jobs.After{Stage: a.Stage}
 		}
 		for _, id := range at {
-			changes = append(changes, Change{Link: &Linked{a.Stage, id, a.Link, a.Lag, a.LagOn}})
+			changes = append(changes, jobs.Change{Link: &jobs.Linked{From: a.Stage, To: id,
+				Link: a.Link, Lag: a.Lag, LagOn: a.LagOn}})
 		}
 	}
 	return changes
@@ -258,24 +260,24 @@ func (m *changeMaker) linkUp(t *Linked) (changes []Change) {
 
 // unlink takes out the links there are from the stages of one group to those of
 // another.
-func (m *changeMaker) unlink(t *Unlinked) (changes []Change) {
+func (m *changeMaker) unlink(t *jobs.Unlinked) (changes []jobs.Change) {
 	for _, from := range m.group(t.From).stages {
-		follows := func(a After) bool { return a.Stage == from.ID }
+		follows := func(a jobs.After) bool { return a.Stage == from.ID }
 		for _, to := range m.group(t.To).stages {
-			i := slices.IndexFunc(m.stages, func(s Stage) bool { return s.ID == to.ID })
+			i := slices.IndexFunc(m.stages, func(s jobs.Stage) bool { return s.ID == to.ID })
 			if !slices.ContainsFunc(m.stages[i].After, follows) {
 				continue
 			}
 			m.stages[i].After = slices.DeleteFunc(slices.Clone(m.stages[i].After), follows)
-			changes = append(changes, Change{Unlink: &Unlinked{from.ID, to.ID}})
+			changes = append(changes, jobs.Change{Unlink: &jobs.Unlinked{From: from.ID, To: to.ID}})
 		}
 	}
 	return changes
 }
 
-func (m *changeMaker) underpin(path string, t *TemplateUnderpinned) []Change {
+func (m *changeMaker) underpin(path string, t *Underpinned) []jobs.Change {
 	i := len(m.net.ids)
-	m.net.grow(&TemplateStage{ID: t.Stage, After: t.After}, group{})
+	m.net.grow(&Stage{ID: t.Stage, After: t.After}, group{})
 	m.net.precede(i, t.Before)
 	wall, err := m.lengthMM(t.Wall)
 	bay := usualBay(wall)
@@ -286,16 +288,16 @@ func (m *changeMaker) underpin(path string, t *TemplateUnderpinned) []Change {
 		m.note(path, err.Error(), "")
 		return nil
 	}
-	u := &Underpinned{Stage: t.Stage, Wall: schedule.Millimetres(wall),
+	u := &jobs.Underpinned{Stage: t.Stage, Wall: schedule.Millimetres(wall),
 		Bay: schedule.Millimetres(bay), Notice: t.Notice.in(m.region), Before: m.followers(t.Before)}
-	stages, _, err := u.stages()
+	stages, _, err := u.Stages()
 	if err != nil {
 		m.addNote(fmt.Sprintf("Basis, %s: its days are not in the programme of what follows: %s.",
 			m.item, err))
 		return nil
 	}
-	one := Stage{ID: t.Stage}
-	m.net.groups[i] = group{[]Stage{one}}
+	one := jobs.Stage{ID: t.Stage}
+	m.net.groups[i] = group{[]jobs.Stage{one}}
 	one, _ = m.net.join(i, one)
 	u.After, m.net.groups[i] = one.After, group{stages}
 	for _, s := range stages {
@@ -304,5 +306,5 @@ func (m *changeMaker) underpin(path string, t *TemplateUnderpinned) []Change {
 		}
 		m.stages = append(m.stages, s)
 	}
-	return []Change{{Underpin: u}}
+	return []jobs.Change{{Underpin: u}}
 }

@@ -1,4 +1,4 @@
-package jobs
+package templates
 
 import (
 	"fmt"
@@ -7,25 +7,26 @@ import (
 	"slices"
 	"strings"
 
+	"putlog/jobs"
 	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
 // Limits on a template; far above any real one.
 const (
-	maxTemplateStages = 300
-	maxTemplateNames  = 200 // of measurements, outputs, quantities, limits or notes
-	maxChoices        = 40
-	maxAnswers        = 12 // to one choice
-	maxTemplateID     = 30 // leaves room for the beginnings of takenover.go
+	maxStages  = 300
+	maxNames   = 200 // of measurements, outputs, quantities, limits or notes
+	maxChoices = 40
+	maxAnswers = 12 // to one choice
+	maxID      = 30 // leaves room for the beginnings of takenover.go
 )
 
 var namePattern = regexp.MustCompile(`^[a-z][a-z0-9-]{0,39}$`)
 
 const nameRemedy = "use small letters, digits and hyphens, a letter first, 40 at the most"
 
-// templateChecker looks a template over and notes every fault with its path.
-type templateChecker struct {
+// checker looks a template over and notes every fault with its path.
+type checker struct {
 	t     *Template
 	usual *surveyed
 	sound bool // nothing noted yet
@@ -35,13 +36,13 @@ type templateChecker struct {
 // check notes every fault of a template. Where all is sound, and try says so, it
 // also makes jobs with the usual figures.
 func (t *Template) check(note func(path, what, do string), try bool) {
-	c := &templateChecker{t: t, sound: true}
+	c := &checker{t: t, sound: true}
 	c.note = func(path, what, do string) {
 		c.sound = false
 		note(path, what, do)
 	}
-	if !ValidRef(t.Name) {
-		c.note("template", fmt.Sprintf("%q is not a name for a template", t.Name), idRemedy)
+	if !jobs.ValidRef(t.Name) {
+		c.note("template", fmt.Sprintf("%q is not a name for a template", t.Name), jobs.RefRemedy)
 	}
 	if !c.counts() {
 		return
@@ -75,21 +76,21 @@ func (t *Template) check(note func(path, what, do string), try bool) {
 }
 
 // counts refuses what is too large to look through; false then.
-func (c *templateChecker) counts() bool {
+func (c *checker) counts() bool {
 	ok := true
 	for _, l := range []struct {
 		path       string
 		n, atLeast int
 		most       int
 	}{
-		{"measurements", len(c.t.Measurements), 0, maxTemplateNames},
+		{"measurements", len(c.t.Measurements), 0, maxNames},
 		{"choices", len(c.t.Choices), 0, maxChoices},
-		{"outputs", len(c.t.Outputs), 0, maxTemplateNames},
-		{"quantities", len(c.t.Quantities), 0, maxTemplateNames},
-		{"limits", len(c.t.Limits), 0, maxTemplateNames},
-		{"notes", len(c.t.Notes), 0, maxTemplateNames},
-		{"basis", len(c.t.Basis), 0, maxTemplateNames},
-		{"stages", len(c.t.Stages), 1, maxTemplateStages},
+		{"outputs", len(c.t.Outputs), 0, maxNames},
+		{"quantities", len(c.t.Quantities), 0, maxNames},
+		{"limits", len(c.t.Limits), 0, maxNames},
+		{"notes", len(c.t.Notes), 0, maxNames},
+		{"basis", len(c.t.Basis), 0, maxNames},
+		{"stages", len(c.t.Stages), 1, maxStages},
 	} {
 		switch {
 		case l.n > l.most:
@@ -105,7 +106,7 @@ func (c *templateChecker) counts() bool {
 }
 
 // positive refuses a number that is not over nought and up to a limit.
-func (c *templateChecker) positive(path string, a Amount, most int64) {
+func (c *checker) positive(path string, a Amount, most int64) {
 	if a.IsZero() || a.dim == dimNumber && a.sign() > 0 && a.of.Cmp(big.NewRat(most, 1)) <= 0 {
 		return // what is not set has been noted in reading
 	}
@@ -114,7 +115,7 @@ func (c *templateChecker) positive(path string, a Amount, most int64) {
 }
 
 // names refuses names that can't be used or that mean two things.
-func (c *templateChecker) names() {
+func (c *checker) names() {
 	var taken []string
 	for _, list := range []struct {
 		path  string
@@ -142,7 +143,7 @@ func (c *templateChecker) names() {
 	}
 }
 
-func (c *templateChecker) measurements() {
+func (c *checker) measurements() {
 	for i := range c.t.Measurements {
 		m := &c.t.Measurements[i]
 		if m.Unit == 0 {
@@ -165,7 +166,7 @@ func (c *templateChecker) measurements() {
 	}
 }
 
-func (c *templateChecker) choices() {
+func (c *checker) choices() {
 	for i := range c.t.Choices {
 		choice := &c.t.Choices[i]
 		path := "choices." + choice.Name
@@ -174,9 +175,9 @@ func (c *templateChecker) choices() {
 				len(choice.Words), maxAnswers), "make two choices of it")
 		}
 		for k, word := range choice.Words {
-			if !ValidRef(word) || slices.Contains(choice.Words[:k], word) {
+			if !jobs.ValidRef(word) || slices.Contains(choice.Words[:k], word) {
 				c.note(fmt.Sprintf("%s.words[%d]", path, k),
-					fmt.Sprintf("%q is not an answer of its own", word), idRemedy)
+					fmt.Sprintf("%q is not an answer of its own", word), jobs.RefRemedy)
 			}
 		}
 		if !slices.Contains(choice.Words, choice.Usual) {
@@ -187,8 +188,8 @@ func (c *templateChecker) choices() {
 }
 
 // quantities works the quantities out with the usual figures, both ways.
-func (c *templateChecker) quantities() {
-	c.usual = &surveyed{t: c.t, region: EnglandAndWales, day: c.t.HoursADay}
+func (c *checker) quantities() {
+	c.usual = &surveyed{t: c.t, region: jobs.EnglandAndWales, day: c.t.HoursADay}
 	for i := range c.t.Measurements {
 		m := &c.t.Measurements[i]
 		a := Amount{of: big.NewRat(1, 1), dim: dimNumber}
@@ -221,13 +222,13 @@ func (c *templateChecker) quantities() {
 
 // value works an expression out with the usual figures; the zero Amount when it
 // can't be.
-func (c *templateChecker) value(path string, e Expression) Amount {
+func (c *checker) value(path string, e Expression) Amount {
 	return c.valueKnown(path, e, c.usual.known)
 }
 
 // valueKnown is value where names stand for more than the usual figures. What
 // rests on a faulty quantity is not noted again.
-func (c *templateChecker) valueKnown(path string, e Expression,
+func (c *checker) valueKnown(path string, e Expression,
 	known func(string) (Amount, error)) Amount {
 	if e.IsZero() {
 		return Amount{}
@@ -246,7 +247,7 @@ func (c *templateChecker) valueKnown(path string, e Expression,
 }
 
 // nearNames says what a misspelt name in an expression may have meant.
-func (c *templateChecker) nearNames(e Expression) string {
+func (c *checker) nearNames(e Expression) string {
 	known := append(c.t.measurementNames(), c.t.quantityNames()...)
 	for _, name := range e.names() {
 		if !slices.Contains(known, name) {
@@ -256,7 +257,7 @@ func (c *templateChecker) nearNames(e Expression) string {
 	return ""
 }
 
-func (c *templateChecker) limits() {
+func (c *checker) limits() {
 	for i := range c.t.Limits {
 		l := &c.t.Limits[i]
 		path := "limits." + l.Name
@@ -287,10 +288,10 @@ func (c *templateChecker) limits() {
 }
 
 // when notes conditions on choices or answers that are not there.
-func (c *templateChecker) when(path string, when []Condition) {
+func (c *checker) when(path string, when []Condition) {
 	for _, cond := range when {
 		for _, s := range cond.any {
-			answers := []string{string(EnglandAndWales), string(Scotland), string(NorthernIreland)}
+			answers := []string{string(jobs.EnglandAndWales), string(jobs.Scotland), string(jobs.NorthernIreland)}
 			i := slices.Index(c.t.choiceNames(), s.Name)
 			switch {
 			case i >= 0:
@@ -309,7 +310,7 @@ func (c *templateChecker) when(path string, when []Condition) {
 }
 
 // text notes names in braces that stand for nothing.
-func (c *templateChecker) text(path, text string) {
+func (c *checker) text(path, text string) {
 	known := slices.Concat(c.t.measurementNames(), c.t.quantityNames(), c.t.choiceNames())
 	for _, held := range placeholder.FindAllString(text, -1) {
 		name := held[1 : len(held)-1]
@@ -321,13 +322,13 @@ func (c *templateChecker) text(path, text string) {
 }
 
 // length notes a length that is no length of a stage.
-func (c *templateChecker) length(path string, l Length) {
+func (c *checker) length(path string, l jobs.Length) {
 	if !l.IsZero() && (l.InHours() || l.Halves() < 1) {
 		c.note(path, fmt.Sprintf("%s is not how long work takes", l), "write days: 0.5d, 1d")
 	}
 }
 
-func (c *templateChecker) stages() {
+func (c *checker) stages() {
 	ids := c.t.stageIDs()
 	for i, id := range ids {
 		path := fmt.Sprintf("stages[%d]", i)
@@ -337,7 +338,7 @@ func (c *templateChecker) stages() {
 	if !c.sound {
 		return
 	}
-	after := make([][]After, len(ids))
+	after := make([][]jobs.After, len(ids))
 	for i := range c.t.Stages {
 		after[i] = c.t.Stages[i].After
 	}
@@ -348,12 +349,12 @@ func (c *templateChecker) stages() {
 }
 
 // stageID notes a name that can't be a stage's, or is another's.
-func (c *templateChecker) stageID(path, id string, taken []string) {
+func (c *checker) stageID(path, id string, taken []string) {
 	switch {
-	case !namePattern.MatchString(id) || len(id) > maxTemplateID:
+	case !namePattern.MatchString(id) || len(id) > maxID:
 		c.note(path, fmt.Sprintf("%q is not a name for a stage", id),
 			fmt.Sprintf("use small letters, digits and hyphens, a letter first, %d at the most",
-				maxTemplateID))
+				maxID))
 	case slices.Contains(taken, id):
 		c.note(path, fmt.Sprintf("there are two stages %q", id), "give one of them another name")
 	}
@@ -366,7 +367,7 @@ func (c *templateChecker) stageID(path, id string, taken []string) {
 }
 
 // stage notes what is wrong with one stage, which may follow those.
-func (c *templateChecker) stage(path string, s *TemplateStage, ids []string) {
+func (c *checker) stage(path string, s *Stage, ids []string) {
 	c.when(path+".when", s.When)
 	c.text(path+".title", s.Title)
 	c.text(path+".reckoning", s.Reckoning)
@@ -390,7 +391,7 @@ func (c *templateChecker) stage(path string, s *TemplateStage, ids []string) {
 }
 
 // known notes a stage that is not there, and says whether it is.
-func (c *templateChecker) known(path, stage string, ids []string) bool {
+func (c *checker) known(path, stage string, ids []string) bool {
 	there := slices.Contains(ids, stage)
 	if !there {
 		c.note(path, fmt.Sprintf("there is no stage %q", stage), words.Meant(stage, ids, "stages"))
@@ -399,7 +400,7 @@ func (c *templateChecker) known(path, stage string, ids []string) bool {
 }
 
 // lengths notes a stage whose length is given twice or not at all.
-func (c *templateChecker) lengths(path string, s *TemplateStage) {
+func (c *checker) lengths(path string, s *Stage) {
 	var given []string
 	for _, way := range []struct {
 		key string
@@ -425,7 +426,7 @@ func (c *templateChecker) lengths(path string, s *TemplateStage) {
 }
 
 // work notes work that can't be reckoned.
-func (c *templateChecker) work(path string, w Work, known func(string) (Amount, error)) {
+func (c *checker) work(path string, w Work, known func(string) (Amount, error)) {
 	c.valueKnown(path+".people", w.People, known)
 	a := c.valueKnown(path+".quantity", w.Quantity, known)
 	i := slices.Index(c.t.outputNames(), w.Output)
@@ -441,7 +442,7 @@ func (c *templateChecker) work(path string, w Work, known func(string) (Amount, 
 }
 
 // underpin notes figures of an underpinning that can't be.
-func (c *templateChecker) underpin(path string, u *TemplateUnderpin) {
+func (c *checker) underpin(path string, u *Underpin) {
 	for _, part := range []struct {
 		key string
 		e   Expression
@@ -466,23 +467,23 @@ func (c *templateChecker) underpin(path string, u *TemplateUnderpin) {
 
 // trial makes a job of the usual figures in each region, and then with each
 // other answer to one choice at a time.
-func (c *templateChecker) trial() {
-	for _, region := range []Region{EnglandAndWales, Scotland, NorthernIreland} {
+func (c *checker) trial() {
+	for _, region := range jobs.Regions() {
 		c.try(region, true)
 	}
 	for _, choice := range c.t.Choices {
 		for _, word := range choice.Words {
 			if word != choice.Usual {
-				c.try(EnglandAndWales, false, Setting{choice.Name, word})
+				c.try(jobs.EnglandAndWales, false, Setting{choice.Name, word})
 			}
 		}
 	}
 }
 
 // try makes a job, and schedules it when whole says so.
-func (c *templateChecker) try(region Region, whole bool, choices ...Setting) {
+func (c *checker) try(region jobs.Region, whole bool, choices ...Setting) {
 	if c.sound {
-		c.t.convert(Survey{Ref: "trial", Region: region, Start: Moment(schedule.FirstDay.AM()),
+		c.t.convert(Survey{Ref: "trial", Region: region, Start: jobs.Moment(schedule.FirstDay.AM()),
 			Choices: choices}, c.note, whole)
 	}
 }

@@ -1,4 +1,4 @@
-package jobs
+package templates
 
 import (
 	"fmt"
@@ -7,13 +7,14 @@ import (
 
 	"pgregory.net/rapid"
 
+	"putlog/jobs"
 	"putlog/schedule"
 )
 
 // drawSurvey draws a survey that a template takes.
 func drawSurvey(rt *rapid.T, tm *Template) Survey {
 	s := Survey{Ref: "drawn", Start: surveyStart,
-		Region: rapid.SampledFrom(allRegions).Draw(rt, "region")}
+		Region: rapid.SampledFrom(jobs.Regions()).Draw(rt, "region")}
 	for _, c := range tm.Choices {
 		if rapid.Bool().Draw(rt, "set "+c.Name) {
 			s.Choices = append(s.Choices, Setting{c.Name, rapid.SampledFrom(c.Words).Draw(rt, c.Name)})
@@ -36,7 +37,7 @@ func drawSurvey(rt *rapid.T, tm *Template) Survey {
 // whatever stages, still follows it.
 func TestTemplateAnySurvey(t *testing.T) {
 	templates := allTemplates(t)
-	fewer(t, 1, func(rt *rapid.T) {
+	rapid.Check(t, func(rt *rapid.T) {
 		tm := templates[rapid.IntRange(0, len(templates)-1).Draw(rt, "template")]
 		s := drawSurvey(rt, tm)
 		j, _, err := tm.New(s)
@@ -44,9 +45,9 @@ func TestTemplateAnySurvey(t *testing.T) {
 			rt.Fatal(err)
 		}
 		checkConversion(t, j)
-		var whole []Stage
+		var whole []jobs.Stage
 		for _, ts := range tm.Stages {
-			whole = append(whole, Stage{ID: ts.ID, After: ts.After})
+			whole = append(whole, jobs.Stage{ID: ts.ID, After: ts.After})
 		}
 		ways, found := precedes(whole), precedes(j.Stages)
 		for way := range ways {
@@ -59,7 +60,7 @@ func TestTemplateAnySurvey(t *testing.T) {
 
 // precedes gives every pair of stages of which the second follows the first,
 // finish to start, by way of whatever others: links joined until no more come.
-func precedes(stages []Stage) map[[2]string]bool {
+func precedes(stages []jobs.Stage) map[[2]string]bool {
 	ways := map[[2]string]bool{}
 	for more := true; more; {
 		more = false
@@ -84,7 +85,7 @@ func precedes(stages []Stage) map[[2]string]bool {
 // lengthen one.
 func TestTemplateMoreArea(t *testing.T) {
 	templates := allTemplates(t)
-	fewer(t, 1, func(rt *rapid.T) {
+	rapid.Check(t, func(rt *rapid.T) {
 		tm := templates[rapid.IntRange(0, len(templates)-1).Draw(rt, "template")]
 		s := drawSurvey(rt, tm)
 		small, _, err := tm.New(s)
@@ -110,9 +111,9 @@ func TestTemplateMoreArea(t *testing.T) {
 			rt.Fatal("the stages are not the same")
 		}
 		for k := range small.Stages {
-			a, _ := small.Stages[k].length()
-			b, _ := large.Stages[k].length()
-			c, _ := manned.Stages[k].length()
+			a, _ := small.Stages[k].Length()
+			b, _ := large.Stages[k].Length()
+			c, _ := manned.Stages[k].Length()
 			if b < a || c > a {
 				rt.Fatalf("%s takes %s; with more area %s, with more people %s", small.Stages[k].ID, a, b, c)
 			}

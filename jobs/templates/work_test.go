@@ -1,4 +1,4 @@
-package jobs
+package templates
 
 import (
 	"math/big"
@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"putlog/jobs"
 	"putlog/schedule"
 )
 
@@ -22,29 +23,29 @@ outputs: {stud: {hours: 0.6, per: m2, source: made for a test}}
 taken-over: {make-good: 1d, lay-open: 0.5d, close-up: 0.5d, notice: 1, source: made for a test}
 stages: [{stage: studs, title: Studs, work: {quantity: area, output: stud, people: crew}}]
 `
-	tm, err := LoadTemplate("shed.yaml", []byte(src))
+	tm, err := Read("shed.yaml", []byte(src))
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, row := range templateTable(t, "durations.csv", "source", "quantity", "hours", "people",
 		"hours_a_day", "exact", "takes") {
-		j, _ := convertedJob(t, tm, surveyOf(t, EnglandAndWales, "area="+row[1], "#stud="+row[2],
+		j, _ := convertedJob(t, tm, surveyOf(t, jobs.EnglandAndWales, "area="+row[1], "#stud="+row[2],
 			"crew="+row[3], "#hours-a-day="+row[4]))
 		s := j.Stages[0]
 		if s.Takes.String() != row[6] || !strings.Contains(s.Reckoning, " = "+row[5]+", so ") {
 			t.Errorf("%q: takes %s: %s", row, s.Takes, s.Reckoning)
 		}
 	}
-	j, _ := convertedJob(t, tm, surveyOf(t, EnglandAndWales, "area=32", "#stud=0.65"))
+	j, _ := convertedJob(t, tm, surveyOf(t, jobs.EnglandAndWales, "area=32", "#stud=0.65"))
 	want := "32 m2 × 0.65 h ÷ (2 people × 7 h) = 1.49 days, so 2 days (stud: your own figure)"
 	if got := j.Stages[0].Reckoning; got != want {
 		t.Errorf("reckoning %q, want %q", got, want)
 	}
-	_, _, err = tm.New(surveyOf(t, EnglandAndWales, "area=900000m2", "#stud=900"))
+	_, _, err = tm.New(surveyOf(t, jobs.EnglandAndWales, "area=900000m2", "#stud=900"))
 	if err == nil || !strings.Contains(err.Error(), "stage studs: it comes to") {
 		t.Errorf("work for a lifetime: %v", err)
 	}
-	_, _, err = tm.New(surveyOf(t, EnglandAndWales, "area=0m2"))
+	_, _, err = tm.New(surveyOf(t, jobs.EnglandAndWales, "area=0m2"))
 	if err == nil || !strings.Contains(err.Error(), "the job has no stages") {
 		t.Errorf("nothing to do: %v", err)
 	}
@@ -66,19 +67,19 @@ stages:
     air: site
     after: pour
 `
-	tm, err := LoadTemplate("slab.yaml", []byte(src))
+	tm, err := Read("slab.yaml", []byte(src))
 	if err != nil {
 		t.Fatal(err)
 	}
-	j, _ := convertedJob(t, tm, surveyOf(t, EnglandAndWales))
-	if s := stageNamed(t, j, "cures"); s.Air != SiteAir || s.Concrete == nil {
+	j, _ := convertedJob(t, tm, surveyOf(t, jobs.EnglandAndWales))
+	if s := stageNamed(t, j, "cures"); s.Air != jobs.SiteAir || s.Concrete == nil {
 		t.Errorf("the wait is not counted on site: %+v", s)
 	}
 }
 
 // TestWorkNothing: where the window fills the opening there is no wall to build.
 func TestWorkNothing(t *testing.T) {
-	j, _ := convertedJob(t, embedded(t, "attached-garage"), surveyOf(t, EnglandAndWales,
+	j, _ := convertedJob(t, embedded(t, "attached-garage"), surveyOf(t, jobs.EnglandAndWales,
 		"door-width=2.4m", "window-width=2.4m", "door-height=2.1m", "window-height=2.1m"))
 	if hasStage(j, "brick-up") {
 		t.Error("a wall of nothing is built")

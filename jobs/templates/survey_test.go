@@ -1,10 +1,11 @@
-package jobs
+package templates
 
 import (
 	"errors"
 	"strings"
 	"testing"
 
+	"putlog/jobs"
 	"putlog/jobs/form"
 	"putlog/schedule"
 )
@@ -62,7 +63,7 @@ func TestSurveyRefused(t *testing.T) {
 		{"window-width=3m", "new-wall comes to -0.36 m2, less than nothing"},
 	}
 	for _, tt := range tests {
-		s := surveyOf(t, EnglandAndWales, tt.setting)
+		s := surveyOf(t, jobs.EnglandAndWales, tt.setting)
 		if tt.setting == "window-width=3m" {
 			s.Measures = append(s.Measures, Setting{"window-height", "1.66m"})
 		}
@@ -84,7 +85,7 @@ func TestSurveyRefusedAtOnce(t *testing.T) {
 			t.Errorf("no %q in:\n%s", want, got)
 		}
 	}
-	s := surveyOf(t, EnglandAndWales)
+	s := surveyOf(t, jobs.EnglandAndWales)
 	s.Ref = "Not a ref"
 	got = surveyRefused(t, embedded(t, "attached-garage"), s)
 	if !strings.Contains(got, `"Not a ref" is not`) {
@@ -102,7 +103,7 @@ func TestSurveyUnits(t *testing.T) {
 	} {
 		var first string
 		for _, setting := range same {
-			j, _ := convertedJob(t, tm, surveyOf(t, EnglandAndWales, setting))
+			j, _ := convertedJob(t, tm, surveyOf(t, jobs.EnglandAndWales, setting))
 			if file := string(j.File()); first == "" {
 				first = file
 			} else if file != first {
@@ -113,12 +114,12 @@ func TestSurveyUnits(t *testing.T) {
 }
 
 func TestSurveyKeeps(t *testing.T) {
-	s := surveyOf(t, NorthernIreland, "#stud=0.5", "#hours-a-day=6.5 h", "length=6m")
+	s := surveyOf(t, jobs.NorthernIreland, "#stud=0.5", "#hours-a-day=6.5 h", "length=6m")
 	s.Title = "Garage to a study"
-	s.Week = &Week{Mon: WorkedDay, Tue: WorkedDay}
-	s.Contract = &Contract{Sum: 1845000}
+	s.Week = &jobs.Week{Mon: jobs.WorkedDay, Tue: jobs.WorkedDay}
+	s.Contract = &jobs.Contract{Sum: 1845000}
 	j, _ := convertedJob(t, embedded(t, "attached-garage"), s)
-	if j.Title != s.Title || j.Region != NorthernIreland || j.Start != surveyStart ||
+	if j.Title != s.Title || j.Region != jobs.NorthernIreland || j.Start != surveyStart ||
 		j.Week != s.Week || j.Contract != s.Contract || j.Ref != "test-job" {
 		t.Errorf("the job does not keep what the survey says: %+v", j)
 	}
@@ -150,7 +151,7 @@ func TestSurveyBuildUp(t *testing.T) {
 		"outcome", "says")
 	for _, tm := range allTemplates(t) {
 		for _, row := range rows {
-			s := surveyOf(t, EnglandAndWales, "?floor="+row[1], "?screed="+row[2],
+			s := surveyOf(t, jobs.EnglandAndWales, "?floor="+row[1], "?screed="+row[2],
 				"slab-to-dpc="+row[3], "floor-insulation="+row[4])
 			j, warnings, err := tm.New(s)
 			said := strings.Join(warnings, "\n")
@@ -174,18 +175,18 @@ func TestSurveyBuildUp(t *testing.T) {
 // (check value: 65 mm, 7 + 50 + 2 × 15 = 87 days); a timber floor has none.
 func TestSurveyScreed(t *testing.T) {
 	for _, tm := range allTemplates(t) {
-		j, _ := convertedJob(t, tm, surveyOf(t, EnglandAndWales))
+		j, _ := convertedJob(t, tm, surveyOf(t, jobs.EnglandAndWales))
 		w, err := stageNamed(t, j, "screed-dries").Wait()
 		if err != nil || w.Length != schedule.Days(87) {
 			t.Errorf("%s: the screed takes %s: %s", tm.Name, w.Length, w.Rule)
 		}
-		j, _ = convertedJob(t, tm, surveyOf(t, EnglandAndWales, "?screed=calcium-sulfate",
+		j, _ = convertedJob(t, tm, surveyOf(t, jobs.EnglandAndWales, "?screed=calcium-sulfate",
 			"slab-to-dpc=125"))
 		w, _ = stageNamed(t, j, "screed-dries").Wait()
 		if w.Length != schedule.Days(3+60) || hasStage(j, "screed-cures") || !hasStage(j, "flow-cures") {
 			t.Errorf("%s: 50 mm of calcium sulfate takes %s: %s", tm.Name, w.Length, w.Rule)
 		}
-		j, _ = convertedJob(t, tm, surveyOf(t, EnglandAndWales, "?floor=timber"))
+		j, _ = convertedJob(t, tm, surveyOf(t, jobs.EnglandAndWales, "?floor=timber"))
 		for _, id := range []string{"screed", "screed-cures", "screed-dries", "floor-test"} {
 			if hasStage(j, id) {
 				t.Errorf("%s: a timber floor has the stage %s", tm.Name, id)
@@ -201,7 +202,7 @@ func TestSurveyScreed(t *testing.T) {
 // and skim are done while it dries.
 func TestSurveyMeanwhile(t *testing.T) {
 	for _, tm := range allTemplates(t) {
-		j, _ := convertedJob(t, tm, surveyOf(t, EnglandAndWales))
+		j, _ := convertedJob(t, tm, surveyOf(t, jobs.EnglandAndWales))
 		p, err := j.Programme(schedule.Instant(surveyStart).Day())
 		if err != nil {
 			t.Fatal(err)
@@ -234,7 +235,7 @@ func TestSurveyUnderpin(t *testing.T) {
 			last       string
 		}{{"2.2m", "2200 mm of wall in 4 bays of 550 mm", "pin-pack-4"},
 			{"6m", "6000 mm of wall in 6 bays of 1000 mm", "pin-pack-6"}} {
-			j, _ := convertedJob(t, tm, surveyOf(t, NorthernIreland, "?underpin=yes", "pin-length="+tt.wall))
+			j, _ := convertedJob(t, tm, surveyOf(t, jobs.NorthernIreland, "?underpin=yes", "pin-length="+tt.wall))
 			if notes := strings.Join(j.Notes, "\n"); !strings.Contains(notes, tt.bays) {
 				t.Errorf("%s: %s: no note of %q:\n%s", tm.Name, tt.wall, tt.bays, notes)
 			}
@@ -254,7 +255,7 @@ func TestSurveyUnderpin(t *testing.T) {
 				}
 			}
 		}
-		got := surveyRefused(t, tm, surveyOf(t, EnglandAndWales, "?underpin=yes", "pin-length=1.5m"))
+		got := surveyRefused(t, tm, surveyOf(t, jobs.EnglandAndWales, "?underpin=yes", "pin-length=1.5m"))
 		if !strings.Contains(got, "stage pin: a wall of 1500 mm is too short to be underpinned in bays") {
 			t.Errorf("%s: %s", tm.Name, got)
 		}

@@ -1,8 +1,9 @@
-package jobs
+package templates
 
 import (
 	"slices"
 
+	"putlog/jobs"
 	"putlog/schedule"
 )
 
@@ -10,7 +11,7 @@ import (
 // them. The followers of a stage that fell out take over what it followed, as
 // finish-start links without lag. It gives for each stage of the job the number
 // of the template's stage that it came from.
-func (c *conversion) link(j *Job) (origin []int) {
+func (c *conversion) link(j *jobs.Job) (origin []int) {
 	l := c.linker()
 	var taken [][]string // for each stage, what it follows only by taking over
 	for i, g := range c.groups {
@@ -26,7 +27,7 @@ func (c *conversion) link(j *Job) (origin []int) {
 // linker follows links past the stages that fell out. Its lists go by stage.
 type linker struct {
 	ids    []string
-	after  [][]After
+	after  [][]jobs.After
 	groups []group
 	over   [][]string // of one that fell out: the stages of the job before it
 	known  []bool     // whether over is worked out
@@ -42,7 +43,7 @@ func (c *conversion) linker() *linker {
 }
 
 // grow puts a stage in, and what it comes to.
-func (l *linker) grow(s *TemplateStage, g group) {
+func (l *linker) grow(s *Stage, g group) {
 	l.ids, l.after, l.groups = append(l.ids, s.ID), append(l.after, s.After), append(l.groups, g)
 	l.over, l.known = append(l.over, nil), append(l.known, false)
 }
@@ -51,7 +52,7 @@ func (l *linker) grow(s *TemplateStage, g group) {
 func (l *linker) precede(i int, before []string) {
 	for _, id := range before {
 		k := slices.Index(l.ids, id)
-		l.after[k] = append(slices.Clone(l.after[k]), After{Stage: l.ids[i]})
+		l.after[k] = append(slices.Clone(l.after[k]), jobs.After{Stage: l.ids[i]})
 	}
 	l.forget()
 }
@@ -63,7 +64,7 @@ func (l *linker) forget() {
 
 // join gives a stage of group i the links from outside the group too; taken
 // lists what it follows only by taking over.
-func (l *linker) join(i int, s Stage) (joined Stage, taken []string) {
+func (l *linker) join(i int, s jobs.Stage) (joined jobs.Stage, taken []string) {
 	starts, ends := l.groups[i].starts(), l.groups[i].ends()
 	s.After = slices.Clone(s.After)
 	for _, a := range l.after[i] {
@@ -87,12 +88,12 @@ func (l *linker) join(i int, s Stage) (joined Stage, taken []string) {
 
 // links gives the job's links for a link of the template; over says that they
 // are taken over from a stage that fell out.
-func (l *linker) links(a After) (links []After, over bool) {
+func (l *linker) links(a jobs.After) (links []jobs.After, over bool) {
 	i := slices.Index(l.ids, a.Stage)
 	g := l.groups[i]
 	if len(g.stages) == 0 {
 		for _, id := range l.before(i) {
-			links = append(links, After{Stage: id})
+			links = append(links, jobs.After{Stage: id})
 		}
 		return links, true
 	}
@@ -148,7 +149,7 @@ func (l *linker) walkOn(i int, seen []bool) {
 	if len(l.groups[i].stages) > 0 {
 		return
 	}
-	follows := func(a After) bool { return a.Stage == l.ids[i] }
+	follows := func(a jobs.After) bool { return a.Stage == l.ids[i] }
 	for k := range l.ids {
 		if !seen[k] && slices.ContainsFunc(l.after[k], follows) {
 			l.walkOn(k, seen)
@@ -158,17 +159,17 @@ func (l *linker) walkOn(i int, seen []bool) {
 
 // prune takes out links that were taken over and that say nothing new: the
 // stage follows the other one already by way of a third.
-func prune(stages []Stage, taken [][]string) {
+func prune(stages []jobs.Stage, taken [][]string) {
 	index := make(map[string]int, len(stages)) // for lookup only
 	for i := range stages {
 		index[stages[i].ID] = i
 	}
 	for i := range stages {
 		for _, id := range taken[i] {
-			at := slices.Index(stages[i].After, After{Stage: id})
+			at := slices.Index(stages[i].After, jobs.After{Stage: id})
 			seen := make([]bool, len(stages))
 			for k, a := range stages[i].After {
-				if k != at && a == (After{Stage: a.Stage}) {
+				if k != at && a == (jobs.After{Stage: a.Stage}) {
 					walkBack(stages, index, index[a.Stage], seen)
 				}
 			}
@@ -180,13 +181,13 @@ func prune(stages []Stage, taken [][]string) {
 }
 
 // walkBack marks a stage and all that it follows by plain links.
-func walkBack(stages []Stage, index map[string]int, i int, seen []bool) {
+func walkBack(stages []jobs.Stage, index map[string]int, i int, seen []bool) {
 	if seen[i] {
 		return
 	}
 	seen[i] = true
 	for _, a := range stages[i].After {
-		if a == (After{Stage: a.Stage}) {
+		if a == (jobs.After{Stage: a.Stage}) {
 			walkBack(stages, index, index[a.Stage], seen)
 		}
 	}
@@ -194,7 +195,7 @@ func walkBack(stages []Stage, index map[string]int, i int, seen []bool) {
 
 // ringAt gives the number of a stage that is reached from itself, -1 for none;
 // after lists for each what it follows, all of them stages.
-func ringAt(ids []string, after [][]After) int {
+func ringAt(ids []string, after [][]jobs.After) int {
 	const unseen, open, done = 0, 1, 2
 	state := make([]int, len(ids))
 	var visit func(i int) bool
