@@ -50,7 +50,7 @@ func (p *Programme) backwardOne(s int32, rec *Record, d *Dates) {
 		limits[a.from] = min(limits[a.from], limit)
 		if d.Drives {
 			from := &p.Stages[a.from/2]
-			from.Drives = from.Drives || p.holds(a, stage, cal, d)
+			from.Drives = from.Drives || holds(p.bound(a), a.to == 0, stage, rec, cal, d)
 		}
 	}
 }
@@ -69,10 +69,15 @@ func lateOfBegun(stage *Stage, cal *Calendar, d *Dates, limit Instant) {
 	d.Float = cal.Count(d.Finish, d.LateFinish)
 }
 
-// holds says whether the run of a stage begins where it does because of the
-// link: the link's bound, once snapped, is where it begins.
-func (p *Programme) holds(a *arc, stage *Stage, cal *Calendar, d *Dates) bool {
-	return snapped(p.bound(a), a.to == 0, stage, cal, d) == d.begins
+// holds says whether the run of a stage begins where it does because of a bound:
+// once snapped, the bound is where it begins. A delivery that was begun, and that
+// the as-at date holds, is held by nothing else: neither of its ends would be
+// earlier.
+func holds(bound Instant, toStart bool, stage *Stage, rec *Record, cal *Calendar, d *Dates) bool {
+	if stage.Kind == KindDelivery && rec.Started != 0 && cal.advance(d.begins, d.run) < d.Finish {
+		return false
+	}
+	return snapped(bound, toStart, stage, cal, d) == d.begins
 }
 
 // snapped is where the run of a stage would begin if one bound were the only

@@ -1,6 +1,9 @@
 package schedule
 
-import "testing"
+import (
+	"slices"
+	"testing"
+)
 
 // The oracle is slow and obvious: it walks half-day by half-day and relaxes
 // every link again and again until nothing moves.
@@ -166,11 +169,7 @@ func (o *oracle) floor(s int) Instant {
 
 func (o *oracle) finish() Instant {
 	_, finish := o.passes()
-	last := o.start
-	for _, f := range finish {
-		last = max(last, f)
-	}
-	return last
+	return slices.Max(finish)
 }
 
 func (o *oracle) network(t testing.TB) *Network {

@@ -57,7 +57,7 @@ func (n *Network) Programme(asAt Day, records []Record) (*Programme, error) {
 		return nil, &HorizonError{What: "the as-at date", Stage: -1}
 	}
 	ends := make([]Instant, 4*len(n.stages))
-	p := &Programme{net: n, records: records, asAt: asAt, Finish: n.start,
+	p := &Programme{net: n, records: records, asAt: asAt, Finish: FirstInstant,
 		Stages: make([]Dates, len(n.stages)),
 		ends:   ends[:2*len(n.stages)], limits: ends[2*len(n.stages):],
 		pushed: [4]Instant{KindWork: asAt.AM(), KindInspection: asAt.AM()}}

@@ -90,7 +90,7 @@ func drawRecords(t *rapid.T, o *oracle) {
 	}
 	for s := range o.stages {
 		r := &o.records[s]
-		at := o.start + Instant(rapid.IntRange(0, latest-1).Draw(t, "at"))
+		at := o.start + Instant(rapid.IntRange(-6, latest-1).Draw(t, "at")) // a little before the start, too
 		switch rapid.IntRange(0, 6).Draw(t, "fact") {
 		case 0:
 			r.Finished = at + 1
@@ -235,6 +235,40 @@ func TestDrivesByDefinition(t *testing.T) {
 			}
 		}
 	})
+}
+
+// TestHeldDeliveryIsDrivenByNothing: a delivery that was begun and has not come
+// ends with the as-at date; the link that would have had it end earlier drives
+// nothing. Not yet begun, it would begin earlier but for the link.
+func TestHeldDeliveryIsDrivenByNothing(t *testing.T) {
+	first := day(t, "2027-03-01")
+	for _, begun := range []Instant{0, first.AM()} {
+		o := oracle{start: first.AM(), calendars: testCalendars(t), asAt: day(t, "2027-03-15"),
+			stages: []Stage{{Length: 1, Calendar: 1}, {Kind: KindDelivery, Length: 2, Calendar: 1}},
+			links:  []Link{{From: 0, To: 1, Type: FinishFinish, Lag: 2, Calendar: 1}},
+			records: []Record{{Started: first.AM(), Finished: day(t, "2027-03-03").AM()},
+				{Started: begun}}}
+		p, err := o.network(t).Programme(o.asAt, o.records)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := p.Stages[0].Drives; got != (begun == 0) || p.Finish != o.asAt.End() {
+			t.Errorf("begun at %v: drives %v, finish %v", begun, got, p.Finish)
+		}
+	}
+}
+
+// TestFinishedBeforeTheStart: the finish is the last stage's, wherever the job's
+// start lies.
+func TestFinishedBeforeTheStart(t *testing.T) {
+	start := day(t, "2027-03-08")
+	o := oracle{start: start.AM(), calendars: testCalendars(t), asAt: start,
+		stages:  []Stage{{Length: 2, Calendar: 1}},
+		records: []Record{{Finished: day(t, "2027-03-04").PM()}}}
+	p, err := o.network(t).Programme(o.asAt, o.records)
+	if err != nil || p.Finish != day(t, "2027-03-04").PM() || !p.Stages[0].Drives {
+		t.Errorf("finish %v, %+v, %v", p.Finish, p.Stages, err)
+	}
 }
 
 // TestMoreWorkNeverEarlier: adding work or a link never finishes earlier. Work
