@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"putlog/schedule"
+	"putlog/testdata/race"
 	"putlog/variations"
 )
 
@@ -24,7 +25,7 @@ func fewer(t *testing.T, share int, property func(*rapid.T)) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := checks.Value.Set(fmt.Sprint(max(2, n/(share*raceSlows)))); err != nil {
+	if err := checks.Value.Set(fmt.Sprint(max(2, n/(share*race.Slows)))); err != nil {
 		t.Fatal(err)
 	}
 	defer checks.Value.Set(usual)
@@ -296,7 +297,7 @@ func drawChange(t *rapid.T, now *standing, id string) Change {
 // what holds for them is said of something.
 func TestDrawnHistories(t *testing.T) {
 	seen := map[string]int{}
-	for seed := range max(8, 100/raceSlows) {
+	for seed := range max(8, 100/race.Slows) {
 		for _, e := range rapid.Custom(drawHistory).Example(seed).Entries {
 			seen[e.Event.Kind()]++
 			if v, ok := e.Event.(*Variation); ok {
@@ -309,11 +310,11 @@ func TestDrawnHistories(t *testing.T) {
 	}
 	kinds := []string{"accepted", "notice", "started", "finished", "progress", "inspection", "closure",
 		"variation", "instructed", "agreed", "declined", "withdrawn", "carried-out", "payment", "correction"}
-	if raceSlows == 1 && len(seen) != len(kinds)+5 {
+	if race.Slows == 1 && len(seen) != len(kinds)+5 {
 		t.Errorf("%d kinds are drawn and %d seen: %v", len(kinds), len(seen), seen)
 	}
 	for what, n := range seen {
-		if n < 3 && raceSlows == 1 {
+		if n < 3 && race.Slows == 1 {
 			t.Errorf("%s comes up %d times only", what, n)
 		}
 	}

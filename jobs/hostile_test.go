@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"putlog/schedule"
+	"putlog/testdata/race"
 )
 
 // lines repeats a line with a number in it.
@@ -156,7 +157,7 @@ func TestHostileLists(t *testing.T) {
 // notUnderRace leaves out what counts bytes or costs much: the race detector adds
 // to both, and nothing here runs beside itself.
 func notUnderRace(t testing.TB) {
-	if raceSlows > 1 {
+	if race.Slows > 1 {
 		t.Skip("not under the race detector")
 	}
 }

@@ -10,6 +10,8 @@ import (
 	"slices"
 	"sync"
 	"testing"
+
+	"putlog/testdata/race"
 )
 
 // In the environment of a test's own child program: the book to append to and
@@ -27,7 +29,7 @@ func TestMain(m *testing.M) {
 		}
 		return
 	}
-	if underRace { // SQLite is thirty times as slow there
+	if race.Slows > 1 { // SQLite is thirty times as slow there
 		_ = flag.Set("rapid.checks", "20") // the command line has the last word
 	}
 	os.Exit(m.Run())

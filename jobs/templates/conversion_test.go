@@ -1,7 +1,9 @@
 package templates
 
 import (
+	"flag"
 	"fmt"
+	"os"
 	"slices"
 	"testing"
 
@@ -9,7 +11,17 @@ import (
 
 	"putlog/jobs"
 	"putlog/schedule"
+	"putlog/testdata/race"
 )
+
+// TestMain draws fewer surveys under the race detector; the command line has the
+// last word.
+func TestMain(m *testing.M) {
+	if race.Slows > 1 {
+		_ = flag.Set("rapid.checks", "10")
+	}
+	os.Exit(m.Run())
+}
 
 // drawSurvey draws a survey that a template takes.
 func drawSurvey(rt *rapid.T, tm *Template) Survey {

@@ -1,5 +1,0 @@
-//go:build race
-
-package book
-
-const underRace = true
