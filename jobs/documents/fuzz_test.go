@@ -11,6 +11,7 @@ import (
 
 	"putlog/jobs"
 	"putlog/jobs/form"
+	"putlog/variations"
 )
 
 // Keys of the job file that hold what a person types, and those that hold a
@@ -38,6 +39,12 @@ func typeEverywhere(t testing.TB, v reflect.Value, key, text string) (typed int)
 			if field := v.Type().Field(i); field.IsExported() {
 				name, _, _ := strings.Cut(field.Tag.Get("form"), ",")
 				typed += typeEverywhere(t, v.Field(i), name, text)
+			}
+		}
+		if of, ok := v.Addr().Interface().(*variations.Terms); ok && strings.TrimSpace(text) == "" {
+			of.Title = "not blank" // without one it is refused, and so is a line without a word
+			for i := range of.Lines {
+				of.Lines[i].What = "not blank"
 			}
 		}
 	case reflect.String:

@@ -4,6 +4,7 @@ import (
 	_ "embed" // the pages
 	"html/template"
 	"io"
+	"slices"
 	"strings"
 
 	"putlog/schedule"
@@ -20,11 +21,14 @@ var pageHTML string
 // needs no network and no script.
 func WriteHTML(w io.Writer, s *Statement) error {
 	bands := drawing{Picture: s.Picture, asAt: s.AsAt, accepted: s.AcceptedOn != 0}.bands()
+	main, more := s.mainSteps()
 	return writePage(w, "statement", struct {
 		*Statement
+		Main  []Rung
+		More  int
 		Rungs []drawnRung
 		Bands []drawnBand
-	}{s, drawLadder(s), bands})
+	}{s, main, more, drawLadder(s), bands})
 }
 
 // headed is a list under a heading.
@@ -48,7 +52,13 @@ func writePage(w io.Writer, name string, data any) error {
 		"coming": comingWords,
 		"pounds": variations.Pence.Pounds,
 		"due":    (*Account).dueWords,
-		"less":   func(p variations.Pence) string { return (-p).Pounds() },
+		"held":   (*Account).balanceWords,
+		"unsure": (*Account).notAgreedWords,
+		"more":   moreWords,
+		"flagged": func(bands []drawnBand) bool {
+			return slices.ContainsFunc(bands, func(b drawnBand) bool { return b.AsAt >= 0 })
+		},
+		"less": func(p variations.Pence) string { return (-p).Pounds() },
 	}).Parse(pageHTML)
 	if err != nil {
 		return err

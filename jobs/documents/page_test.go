@@ -112,7 +112,7 @@ func hostileStatement(t testing.TB, text string) *Statement {
 	s := pageStatement(t)
 	s.Title, s.Stands, s.Moved = text, text+" finishes on Fri 4 Jun 2027 pm.", text
 	for i := range s.Ladder {
-		s.Ladder[i].Story = text
+		s.Ladder[i].Story, s.Ladder[i].What = text, text
 	}
 	for i := range s.Picture.Bars {
 		s.Picture.Bars[i].Name = text
@@ -197,6 +197,20 @@ func TestPageSaysItAll(t *testing.T) {
 	half := regexp.MustCompile(`[0-9]{1,2} [A-Z][a-z]{2}( [0-9]{4})? [ap]m\b`)
 	if at := half.FindString(text); at != "" {
 		t.Errorf("a householder reads %q", at)
+	}
+}
+
+// TestPageSpeaksOfItsMarks: the key names the mark of the as-at date where one
+// is drawn, and not else.
+func TestPageSpeaksOfItsMarks(t *testing.T) {
+	s := pageStatement(t)
+	const mark = `<path class="as-at"`
+	if n := strings.Count(page(t, s), mark); n < 2 {
+		t.Errorf("the mark stands %d times, in the key and a drawing at least", n)
+	}
+	s.AsAt = s.Picture.To + 30
+	if n := strings.Count(page(t, s), mark); n != 0 {
+		t.Errorf("the mark stands %d times and no drawing has the day", n)
 	}
 }
 

@@ -117,10 +117,15 @@ func (d drawing) axis(from, to schedule.Day, cell int) drawnBand {
 	if 14*cell < 56 { // a date needs so much room
 		every = 2
 	}
+	month := ""
 	for week := 0; from+schedule.Day(7*week) <= to; week++ {
+		monday := from + schedule.Day(7*week)
 		b.Grid += fmt.Sprintf("M%d 0v%d", 14*cell*week, beforeDeep)
-		if week%every == 0 {
-			b.Weeks = append(b.Weeks, weekMark{14 * cell * week, dayOfMonth(from + schedule.Day(7*week))})
+		_, of, _ := strings.Cut(dayOfMonth(monday), " ")
+		// a month that begins with the last week is named though it is the odd one
+		if week%every == 0 || of != month && monday+7 > to {
+			b.Weeks = append(b.Weeks, weekMark{14 * cell * week, dayOfMonth(monday)})
+			month = of
 		}
 	}
 	return b

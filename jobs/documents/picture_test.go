@@ -157,6 +157,40 @@ func TestPictureIsWhole(t *testing.T) {
 	}
 }
 
+// TestEveryMonthIsNamedOverABand: over the strips of any band stand the names of
+// all months that have a Monday in it, none in another.
+func TestEveryMonthIsNamedOverABand(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		monday := schedule.Day(rapid.IntRange(1, 2000).Draw(t, "week")*7 + 3) // 2000-01-03 was one
+		weeks := rapid.IntRange(1, 80).Draw(t, "weeks")
+		last := monday + schedule.Day(7*weeks) - 1
+		d := drawing{Picture: Picture{From: monday, To: last, Bars: []Bar{{Name: "Dig",
+			Start: monday.AM(), End: last.End(), Cells: strings.Repeat("#", 14*weeks)}}}}
+		step := schedule.Day(7 * d.bandWeeks())
+		for i, b := range d.bands() {
+			var labels []string
+			free := 0
+			for _, w := range b.Weeks {
+				labels = append(labels, w.Label)
+				if w.X < free {
+					t.Fatalf("%q stands in what is before it", w.Label)
+				}
+				free = w.X + textWidth(w.Label, dateSize)
+			}
+			if free > bandWidth {
+				t.Fatalf("%q runs out of the picture", labels)
+			}
+			from := monday + schedule.Day(i)*step
+			for day := from; day < from+step && day <= last; day += 7 {
+				_, month, _ := strings.Cut(dayOfMonth(day), " ")
+				if !strings.Contains(strings.Join(labels, " "), month) {
+					t.Fatalf("%s has the Monday %s; over the band stands %q", month, day.Long(), labels)
+				}
+			}
+		}
+	})
+}
+
 func TestEvenStarts(t *testing.T) {
 	rows := func(highs ...int) []drawnRow {
 		all := make([]drawnRow, len(highs))

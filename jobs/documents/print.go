@@ -17,12 +17,14 @@ import (
 func WritePDF(w io.Writer, s *Statement) error {
 	p := newSheet(s)
 	p.opening(s)
+	p.why(s)
+	p.owed(s.Account, s.AsAt)
+	p.answers(s)
 	p.movement(s)
-	p.programme(s)
 	p.variations(s)
 	p.account(s)
-	p.answers(s)
 	p.coming(s)
+	p.programme(s)
 	p.photos(s)
 	p.cautions(s)
 	p.closing(s)
@@ -50,30 +52,45 @@ func (p *sheet) opening(s *Statement) {
 	p.finishes(s)
 }
 
-// finishes writes the three finishes side by side.
+// boxed is a date or a sum that stands by itself: what it is, the thing itself,
+// a word behind it in small type, and a note.
+type boxed struct{ name, says, small, note string }
+
+// finishes writes the three finishes.
 func (p *sheet) finishes(s *Statement) {
-	const gap, height = 4.0, 19.0
-	width := (measure - 2*gap) / 3
 	agreed, revised := "no programme was accepted yet", "none without an accepted programme"
 	if s.Accepted != 0 {
 		agreed = "in the programme accepted on " + s.AcceptedOn.Long()
 		revised = "the finish agreed, moved by what the builder does not bear"
 	}
+	p.boxes([3]boxed{finishBox("Finish agreed", s.Accepted, agreed),
+		finishBox(s.NowWords(), s.Now, "as the job stands on "+s.AsAt.Long()),
+		finishBox("Revised completion date", s.Revised, revised)})
+}
+
+// finishBox is a finish by the half-day that ends there.
+func finishBox(name string, at schedule.Instant, note string) boxed {
+	if at == 0 {
+		return boxed{name, "None", "", note}
+	}
+	return boxed{name, at.Last().Day().Long(), halfWords[at.Last().Half()], note}
+}
+
+// boxes writes three of them side by side.
+func (p *sheet) boxes(all [3]boxed) {
+	const gap, height = 4.0, 19.0
+	width := (measure - 2*gap) / 3
 	p.need(height)
-	for i, f := range [...]struct {
-		name string
-		at   schedule.Instant
-		note string
-	}{
-		{"Finish agreed", s.Accepted, agreed},
-		{"Finish now", s.Now, "as the job stands on " + s.AsAt.Long()},
-		{"Revised completion date", s.Revised, revised},
-	} {
+	for i, f := range all {
 		x := sideMargin + float64(i)*(width+gap)
 		p.line(x, p.y, x+width, p.y, 0.5, black)
 		p.set("", tableSize)
 		p.at(x, p.y+1.2, f.name)
-		p.finish(x, p.y+5.2, f.at)
+		p.set("B", headSize)
+		p.at(x, p.y+5.2, f.says)
+		behind, line := x+p.pdf.GetStringWidth(f.says+" "), p.y+5.2+p.baseline()
+		p.set("", smallSize)
+		p.at(behind, line-p.baseline(), f.small)
 		p.ink(grey)
 		for n, line := range p.wrap(f.note, width) {
 			p.at(x, p.y+11.6+float64(n)*p.leading(), line)
@@ -84,36 +101,55 @@ func (p *sheet) finishes(s *Statement) {
 	p.set("", textSize)
 }
 
-// finish writes a finish by the half-day that ends there.
-func (p *sheet) finish(x, y float64, at schedule.Instant) {
-	day, half := "None", ""
-	if at != 0 {
-		day, half = at.Last().Day().Long(), halfWords[at.Last().Half()]
-	}
-	p.set("B", headSize)
-	p.at(x, y, day)
-	x += p.pdf.GetStringWidth(day + " ")
-	y += p.baseline()
-	p.set("", smallSize)
-	p.at(x, y-p.baseline(), half)
-}
-
-// movement writes why the finish moved: the sentence and the ladder.
-func (p *sheet) movement(s *Statement) {
-	p.heading("Why the finish moved", 40)
+// why writes why the finish moved, in short: the sentence and the steps that
+// moved it most.
+func (p *sheet) why(s *Statement) {
 	if s.Accepted == 0 {
+		p.heading("Why the finish moved", 10)
 		p.paragraph("No programme has been accepted yet, so there is nothing to measure a " +
 			"movement from.")
 		return
 	}
-	p.paragraph(halvesInWords()(s.Moved))
-	p.y++
-	if len(s.Ladder) > 0 {
-		p.note("Step by step, in order of date. Neutral: nobody's doing; it gives time to finish " +
-			"and no money. At the right the steps to scale: filled the client's, hollow the " +
-			"builder's, dashed neutral.")
-		p.ladder(s)
+	const in = 3.5
+	p.heading("Why the finish moved", 20)
+	prose := halvesInWords()
+	p.paragraph(prose(s.Moved))
+	main, more := s.mainSteps()
+	for _, r := range main {
+		p.y += 0.5
+		p.need(p.leading())
+		p.at(sideMargin, p.y, "•")
+		p.indented(r.On.Short()+": "+prose(r.What)+": "+r.Effect()+".", in)
 	}
+	p.paragraph(moreWords(more))
+}
+
+// owed writes what is owed, in short.
+func (p *sheet) owed(a *Account, asAt schedule.Day) {
+	if a == nil {
+		return
+	}
+	const room = 35 // the whole of it
+	p.heading("What is owed", room)
+	p.paragraph(a.dueWords())
+	p.y += 2
+	p.boxes([3]boxed{
+		{"Total due", a.TotalDue.Pounds(), "", "contract and variations agreed, VAT included"},
+		{"Paid so far", a.Paid.Pounds(), "", "as the job stands on " + asAt.Long()},
+		{"Balance", a.Balance.Pounds(), "", a.balanceWords()},
+	})
+	p.paragraph(a.notAgreedWords())
+}
+
+// movement writes how the finish moved, step by step.
+func (p *sheet) movement(s *Statement) {
+	if len(s.Ladder) == 0 {
+		return
+	}
+	p.heading("How the finish moved, step by step", 40)
+	p.note("In order of date. Neutral: nobody's doing; it gives time to finish and no money. " +
+		"At the right the steps to scale: filled the client's, hollow the builder's, dashed neutral.")
+	p.ladder(s)
 }
 
 // ladder writes the steps, and beside them the stair they make.
@@ -194,13 +230,11 @@ func (p *sheet) account(s *Statement) {
 		return
 	}
 	a := s.Account
-	room := 53.0 // the whole of it
+	room := 47.0 // the whole of it
 	if a.NotAgreed != 0 {
 		room += 5
 	}
 	p.heading("The account", room)
-	p.paragraph(a.dueWords())
-	p.y += 1.5
 	rows := []struct {
 		says string
 		sum  variations.Pence
@@ -221,10 +255,7 @@ func (p *sheet) account(s *Statement) {
 		t.bold = append(t.bold, r.bold)
 	}
 	p.table(t)
-	if a.NotAgreed != 0 {
-		p.paragraph("Instructed, price not agreed yet, and not counted above: " +
-			a.NotAgreed.Pounds() + " without VAT.")
-	}
+	p.paragraph(a.notAgreedWords())
 }
 
 // answers writes what the builder waits for from the client.

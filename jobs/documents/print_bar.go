@@ -132,6 +132,6 @@ func (p *sheet) legend(s *Statement) {
 	}
 	p.y += p.leading() + 1
 	p.note("Half-day by half-day. Where nothing is drawn nobody works on that stage: weekends, " +
-		"bank holidays, closures. The figures over the strip are Mondays, the upright dashes " +
-		s.AsAt.Long() + ". Stages underlined drive the finish.")
+		"bank holidays, closures. The lines down the strip are Mondays or, over many weeks, the " +
+		"first of each month. Stages underlined drive the finish.")
 }

@@ -1,11 +1,6 @@
 package documents
 
-import (
-	"strconv"
-	"strings"
-
-	"putlog/schedule"
-)
+import "putlog/schedule"
 
 // kindWords says what a stage is, where it is not work.
 var kindWords = [...]string{schedule.KindWork: "", schedule.KindWait: "wait",
@@ -56,7 +51,7 @@ func (p *sheet) programme(s *Statement) {
 		strip := stripOver(s.Picture, rows[at:at+n], n == len(rows))
 		if at > 0 {
 			p.set("B", tableSize)
-			p.at(sideMargin, p.y+3.4, "The programme, continued")
+			p.at(sideMargin, p.y, "The programme, continued")
 		}
 		p.stripHead(strip, height, s.AsAt)
 		for _, row := range rows[at : at+n] {
@@ -99,100 +94,6 @@ func (p *sheet) stageRow(d drawing, i int) stageRow {
 	row.says = p.wrap(kind+d.dates(i), width)
 	row.height += float64(len(row.says))*p.leading() + 2*rowPad
 	return row
-}
-
-// dateStrip is the strip of dates over a block of stages.
-type dateStrip struct {
-	pic      Picture
-	from, to schedule.Day // whole weeks, a Monday to a Sunday
-	x, cell  float64      // where it begins, and the width of half a day
-}
-
-// at is the place of an instant.
-func (d dateStrip) at(i schedule.Instant) float64 {
-	return d.x + d.cell*float64(i-d.from.AM())
-}
-
-// stripOver is the strip for a block of stages: all of the picture's weeks, or
-// those that the stages need. Cells are as wide as lets it fit.
-func stripOver(pic Picture, rows []stageRow, whole bool) dateStrip {
-	d := dateStrip{pic: pic, from: pic.From, to: pic.To, x: sideMargin + namesWidth}
-	if !whole {
-		first, last := len(rows[0].bar.Cells), -1
-		for _, row := range rows {
-			for _, cells := range [...]string{row.bar.Cells, row.bar.Before} {
-				end := strings.TrimRight(cells, " ")
-				if end == "" {
-					continue
-				}
-				last = max(last, len(end)-1)
-				first = min(first, len(cells)-len(strings.TrimLeft(cells, " ")))
-			}
-		}
-		if last >= 0 {
-			const week = 14 // half-days
-			d.from = pic.From + schedule.Day(first/week*7)
-			d.to = pic.From + schedule.Day(last/week*7) + 6
-		}
-	}
-	d.cell = min(widestCell, stripWidth/float64(2*(d.to-d.from+1)))
-	return d
-}
-
-// stripHead writes the dates, months over Mondays, and the lines that lead the
-// eye down the block.
-func (p *sheet) stripHead(d dateStrip, height float64, asAt schedule.Day) {
-	p.set("", smallSize)
-	right, foot := d.at(d.to.End()), p.y+stripHead+height
-	p.months(d, right)
-	every := schedule.Day(7)
-	for d.cell*float64(2*every) < 6 {
-		every *= 2
-	}
-	for day := d.from; day <= d.to; day += every {
-		_, _, n := day.Date()
-		p.at(d.at(day.AM())+0.5, p.y+3.9, strconv.Itoa(n))
-		p.line(d.at(day.AM()), p.y+4.2, d.at(day.AM()), foot, 0.1, faint)
-	}
-	p.line(right, p.y+4.2, right, foot, 0.1, faint)
-	if asAt >= d.from && asAt <= d.to {
-		p.pdf.SetDashPattern([]float64{0.8, 0.8}, 0)
-		p.line(d.at(asAt.AM()), p.y+stripHead-1, d.at(asAt.AM()), foot, 0.25, black)
-		p.pdf.SetDashPattern(nil, 0)
-	}
-	p.y += stripHead
-	p.line(sideMargin, p.y, right, p.y, 0.3, black)
-}
-
-// months writes the months' names, over narrow months only those for which
-// there is room.
-func (p *sheet) months(d dateStrip, right float64) {
-	free := d.x // where the next name may stand
-	for day := d.from; day <= d.to; {
-		year, _, n := day.Date()
-		next := day - schedule.Day(n) + 32
-		_, _, over := next.Date()
-		next -= schedule.Day(over) - 1 // the first of the next month
-		x, end := d.at(day.AM()), min(d.at(next.AM()), right)
-		name := day.Short()[len(day.Short())-len("Jan"):]
-		full := name + " " + strconv.Itoa(year)
-		width := p.pdf.GetStringWidth(full)
-		if x >= free {
-			if x > d.x {
-				p.line(x, p.y, x, p.y+4.2, 0.1, rule)
-			}
-			switch {
-			case x+1+width <= end:
-				p.at(x+0.5, p.y, full)
-			case x+1+p.pdf.GetStringWidth(name) <= end:
-				p.at(x+0.5, p.y, name)
-			case x+1+width <= right:
-				p.at(x+0.5, p.y, full)
-				free = x + 2 + width
-			}
-		}
-		day = next
-	}
 }
 
 // stage writes one stage: its words, then its half-days, those of the accepted

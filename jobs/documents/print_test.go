@@ -99,13 +99,19 @@ func TestPrintHoldsTheStatement(t *testing.T) {
 		prose := halvesInWords()
 		parts := []string{s.Title, prose(s.Stands), "Finish agreed", "Finish now",
 			"Revised completion date", "Why the finish moved", prose(s.Moved)}
+		main, _ := s.mainSteps()
+		for _, r := range main {
+			parts = append(parts, r.What+": "+r.Effect())
+		}
+		parts = append(parts, "What is owed", s.Account.dueWords(), s.Account.TotalDue.Pounds(),
+			s.Account.Paid.Pounds(), s.Account.Balance.Pounds(),
+			"What the builder is waiting for from you")
+		for _, a := range s.Answers {
+			parts = append(parts, a.What, byWords(a.By, s.AsAt))
+		}
+		parts = append(parts, "How the finish moved, step by step")
 		for _, r := range s.Ladder {
 			parts = append(parts, prose(r.Story), finishWords(r.From), finishWords(r.To))
-		}
-		parts = append(parts, "The programme")
-		for i := range s.Picture.Bars {
-			parts = append(parts, s.Picture.Bars[i].Name, drawing{Picture: s.Picture, asAt: s.AsAt,
-				accepted: true}.dates(i))
 		}
 		parts = append(parts, "Variations")
 		for _, v := range s.Variations {
@@ -113,13 +119,14 @@ func TestPrintHoldsTheStatement(t *testing.T) {
 		}
 		parts = append(parts, "The account", s.Account.Contract.Pounds(), s.Account.Agreed.Pounds(),
 			s.Account.VAT.Pounds(), s.Account.TotalDue.Pounds(), s.Account.Balance.Pounds(),
-			"What the builder is waiting for from you")
-		for _, a := range s.Answers {
-			parts = append(parts, a.What, byWords(a.By, s.AsAt))
-		}
-		parts = append(parts, "What comes next")
+			"What comes next")
 		for _, c := range s.Next {
 			parts = append(parts, c.Name, comingWords(c))
+		}
+		parts = append(parts, "The programme")
+		for i := range s.Picture.Bars {
+			parts = append(parts, s.Picture.Bars[i].Name, drawing{Picture: s.Picture, asAt: s.AsAt,
+				accepted: true}.dates(i))
 		}
 		parts = append(append(parts, "Cautions"), s.Cautions...)
 		parts = append(parts, s.Method)
@@ -241,7 +248,7 @@ func TestPrintOfHostileText(t *testing.T) {
 		s.Title, s.Ref, s.Stands, s.Moved, s.Method = text, text, text, text, text
 		s.Cautions = []string{text}
 		for i := range s.Ladder {
-			s.Ladder[i].Story = text
+			s.Ladder[i].Story, s.Ladder[i].What = text, text
 		}
 		for i := range s.Picture.Bars {
 			s.Picture.Bars[i].Name = text
@@ -337,7 +344,7 @@ func TestPictureDrawsHalfDays(t *testing.T) {
 }
 
 // TestStripHoldsItsBlock: whatever the stages, the strip over them is of whole
-// weeks and all their half-days lie on it.
+// weeks or whole months and all their half-days lie on it.
 func TestStripHoldsItsBlock(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		monday := schedule.Day(rapid.IntRange(1, 2000).Draw(t, "week")*7 + 3) // 2000-01-03 was one
@@ -351,7 +358,13 @@ func TestStripHoldsItsBlock(t *testing.T) {
 				strings.Repeat(" ", 14*weeks-to)}
 		}
 		d := stripOver(pic, rows, rapid.Bool().Draw(t, "whole"))
-		if d.from.Weekday() != schedule.Monday || d.to.Weekday() != schedule.Sunday {
+		_, _, first := d.from.Date()
+		_, _, next := (d.to + 1).Date()
+		whole := first == 1 && next == 1
+		if d.months == 0 {
+			whole = d.from.Weekday() == schedule.Monday && d.to.Weekday() == schedule.Sunday
+		}
+		if !whole {
 			t.Fatalf("a strip from %s to %s", d.from.Long(), d.to.Long())
 		}
 		if wide := d.at(d.to.End()) - d.x; wide > stripWidth+1e-9 {

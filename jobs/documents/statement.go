@@ -1,6 +1,8 @@
 package documents
 
 import (
+	"slices"
+
 	"putlog/jobs"
 	"putlog/schedule"
 	"putlog/variations"
@@ -30,6 +32,7 @@ type Statement struct {
 // Rung is one step of the movement, as the client reads it.
 type Rung struct {
 	On     schedule.Day
+	What   string // what happened, in a few words
 	Story  string // what happened and what it did, in words
 	Asked  string // who asked, for a variation; else ""
 	Bearer string // client, builder or neutral
@@ -110,9 +113,36 @@ func (s *Statement) movement(m *jobs.Moved) {
 	s.Accepted, s.AcceptedOn, s.Revised = m.Accepted, m.AcceptedOn, m.Entitled
 	s.Moved = m.Headline()
 	for _, step := range m.Steps {
-		s.Ladder = append(s.Ladder, Rung{On: step.On, Story: m.Story(step), Asked: m.AskedBy(step),
-			Bearer: step.Bearer.String(), From: step.Before, To: step.After, Worked: step.Worked})
+		s.Ladder = append(s.Ladder, Rung{On: step.On, What: whatWords(step), Story: m.Story(step),
+			Asked: m.AskedBy(step), Bearer: step.Bearer.String(), From: step.Before, To: step.After,
+			Worked: step.Worked})
 	}
+}
+
+// mainSteps are the steps that moved the finish most, in order of date, and how
+// many more moved it.
+func (s *Statement) mainSteps() (main []Rung, more int) {
+	const most = 3
+	for _, r := range s.Ladder {
+		if r.Worked != 0 {
+			main = append(main, r)
+		}
+	}
+	if len(main) <= most {
+		return main, 0
+	}
+	size := func(r Rung) int { return int(max(r.Worked, -r.Worked)) }
+	by := make([]int, len(main))
+	for i := range by {
+		by[i] = i
+	}
+	slices.SortStableFunc(by, func(a, b int) int { return size(main[b]) - size(main[a]) })
+	slices.Sort(by[:most])
+	told := make([]Rung, most)
+	for i := range told {
+		told[i] = main[by[i]]
+	}
+	return told, len(main) - most
 }
 
 // pictureOf draws the programme now and, where there is one, as accepted.
@@ -125,8 +155,8 @@ func pictureOf(now, then *jobs.Programme) Picture {
 	to := last.Last().Day() + 6 - schedule.Day(last.Last().Day().Weekday())
 	pic := Picture{From: max(from, schedule.FirstDay), To: min(to, schedule.LastDay)}
 	for _, r := range now.Rows() {
-		bar := Bar{Name: r.Name(), Kind: r.Kind, Start: r.Start, End: r.Finish, Drives: r.Drives, State: r.State,
-			Cells: pic.cells(now, r)}
+		bar := Bar{Name: r.Name(), Kind: r.Kind, Start: r.Start, End: r.Finish, Drives: r.Drives,
+			State: r.State, Cells: pic.cells(now, r)}
 		if then != nil {
 			if i, err := then.Find(r.ID); err == nil {
 				before := then.Row(i)
@@ -139,8 +169,8 @@ func pictureOf(now, then *jobs.Programme) Picture {
 	return pic
 }
 
-var cellMarks = [...]byte{schedule.KindWork: '#', schedule.KindWait: '.', schedule.KindDelivery: '-',
-	schedule.KindInspection: 'H'}
+var cellMarks = [...]byte{schedule.KindWork: '#', schedule.KindWait: '.',
+	schedule.KindDelivery: '-', schedule.KindInspection: 'H'}
 
 // cells draws one stage, a byte a half-day.
 func (p Picture) cells(of *jobs.Programme, r jobs.Row) string {

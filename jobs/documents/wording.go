@@ -2,9 +2,12 @@ package documents
 
 import (
 	"regexp"
+	"slices"
+	"strconv"
 	"strings"
 
 	"putlog/jobs"
+	"putlog/jobs/words"
 	"putlog/schedule"
 	"putlog/variations"
 )
@@ -66,6 +69,43 @@ func movedWords(n schedule.Halves) string {
 	return "none"
 }
 
+// whatWords says in a few words what a step of the movement was.
+func whatWords(s variations.Step) string {
+	title := messageCut{title: 120}.of(s.Title)
+	switch {
+	case s.Kind == variations.Drift && s.Ref == "":
+		return "Days went by with nothing recorded"
+	case s.Kind == variations.Drift:
+		return title + " was not done yet while days went by"
+	case s.Always:
+		return title + " (" + messageCut{title: 16}.of(s.Ref) + ")"
+	}
+	return words.Capital(title)
+}
+
+var bearerWords = map[string]string{"client": "the client's", "builder": "the builder's",
+	"neutral": "neutral"}
+
+// Effect says what the step did to the finish and who bears it.
+func (r Rung) Effect() string {
+	n, way := r.Worked, " later, "
+	if n < 0 {
+		n, way = -n, " earlier, "
+	}
+	return strings.Replace(words.Days(n), "day", "working day", 1) + way + bearerWords[r.Bearer]
+}
+
+// moreWords says how many steps are told below only; "" for none.
+func moreWords(more int) string {
+	switch more {
+	case 0:
+		return ""
+	case 1:
+		return "One more step moved it; all are set out below."
+	}
+	return strconv.Itoa(more) + " more steps moved it; all are set out below."
+}
+
 // stateWords says how far a variation has come, for the one who pays it.
 func stateWords(v jobs.ClientLine) string {
 	price := "price not agreed yet"
@@ -108,6 +148,32 @@ func comingWords(c jobs.Coming) string {
 		return "Due in on " + spanWords(c.End.Last(), c.End)
 	}
 	return spanWords(c.Start, c.End)
+}
+
+// NowWords names the finish as it stands.
+func (s *Statement) NowWords() string {
+	unfinished := func(bar Bar) bool { return bar.State != schedule.Finished }
+	if len(s.Picture.Bars) == 0 || slices.ContainsFunc(s.Picture.Bars, unfinished) {
+		return "Finish now"
+	}
+	return "Finished"
+}
+
+// balanceWords says what was taken off the total due.
+func (a *Account) balanceWords() string {
+	if a.Retention == 0 {
+		return "total due less what was paid"
+	}
+	return "total due less what was paid and a retention of " + a.Retention.Pounds()
+}
+
+// notAgreedWords says what is not in the account yet; "" for nothing.
+func (a *Account) notAgreedWords() string {
+	if a.NotAgreed == 0 {
+		return ""
+	}
+	return "Instructed, price not agreed yet, and not counted above: " + a.NotAgreed.Pounds() +
+		" without VAT."
 }
 
 // dueWords says what the account comes to.

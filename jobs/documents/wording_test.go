@@ -1,6 +1,7 @@
 package documents
 
 import (
+	"strings"
 	"testing"
 
 	"putlog/jobs"
@@ -60,6 +61,46 @@ func TestStateWords(t *testing.T) {
 	} {
 		if got := stateWords(v); got != want {
 			t.Errorf("%v: %q, want %q", v.State, got, want)
+		}
+	}
+}
+
+func TestNowWords(t *testing.T) {
+	s := &Statement{Picture: Picture{Bars: []Bar{{State: schedule.Finished}, {}}}}
+	if got := s.NowWords(); got != "Finish now" {
+		t.Errorf("a job that runs: %q", got)
+	}
+	s.Picture.Bars[1].State = schedule.Finished
+	if got := s.NowWords(); got != "Finished" {
+		t.Errorf("a job that is over: %q", got)
+	}
+}
+
+// TestWhatWords: a step is named in a few words; half-day words aside, it is the
+// beginning of its story.
+func TestWhatWords(t *testing.T) {
+	for _, r := range pageStatement(t).Ladder {
+		if r.What == "" || !strings.HasPrefix(r.Story, r.What) {
+			t.Errorf("%q is not how %q begins", r.What, r.Story)
+		}
+	}
+	idle := variations.Step{Event: variations.Event{Kind: variations.Drift}}
+	if got := whatWords(idle); got != "Days went by with nothing recorded" {
+		t.Errorf("%q", got)
+	}
+}
+
+func TestBalanceWords(t *testing.T) {
+	for want, a := range map[string]Account{"total due less what was paid": {},
+		"total due less what was paid and a retention of £2.50": {Retention: 250}} {
+		if got := a.balanceWords(); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+	for want, more := range map[string]int{"": 0, "One more step moved it; all are set out below.": 1,
+		"12 more steps moved it; all are set out below.": 12} {
+		if got := moreWords(more); got != want {
+			t.Errorf("%q, want %q", got, want)
 		}
 	}
 }
