@@ -113,14 +113,14 @@ func (a *app) demo() error {
 	if screen == 0 {
 		screen = 100
 	}
-	fmt.Fprintln(a.out, "An invented job in a book of its own; nothing of yours is touched.")
+	a.say("An invented job in a book of its own; nothing of yours is touched.")
 	for _, s := range demoSteps {
 		if s.says != "" {
 			day, err := schedule.ParseDay(s.on)
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(a.out, "\n%s\n%s %s\n", strings.Repeat("─", min(screen, 72)), day.Long()+".", s.says)
+			a.say("", strings.Repeat("─", min(screen, 72)), day.Long()+". "+s.says)
 		}
 		fmt.Fprintf(a.out, "\n$ putlog %s\n\n", s.line)
 		if err := a.demoRun(path, s.on, append(parted(s.line), "--screen", fmt.Sprint(screen))); err != nil {

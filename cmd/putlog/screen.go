@@ -8,9 +8,7 @@ import (
 	"putlog/jobs/words"
 	"strings"
 
-	"github.com/olekukonko/tablewriter"
-	"github.com/olekukonko/tablewriter/renderer"
-	"github.com/olekukonko/tablewriter/tw"
+	"github.com/olekukonko/tablewriter/pkg/twwidth"
 )
 
 // What is printed: the answer goes to standard output, all else to standard
@@ -47,83 +45,22 @@ func (a *app) file() (f *os.File, ok bool) {
 	return f, ok
 }
 
-// column is one column of a table.
-type column struct {
-	head  string
-	right bool // numbers stand to the right
-	wide  bool // takes the room that is left, and wraps
-}
-
-// table prints rows as a table that fits the screen.
-func (a *app) table(columns []column, rows [][]string) {
-	cut := tw.NewMapper[int, int]()
-	align := make([]tw.Align, len(columns))
-	heads := make([]string, len(columns))
-	for i, c := range columns {
-		heads[i], align[i] = c.head, tw.AlignLeft
-		if c.right {
-			align[i] = tw.AlignRight
-		}
-		if c.wide {
-			cut.Set(i, a.room(columns, rows))
-		}
-	}
-	wraps := tw.CellConfig{
-		Formatting:   tw.CellFormatting{AutoWrap: tw.WrapNormal, AutoFormat: tw.Off},
-		Alignment:    tw.CellAlignment{PerColumn: align},
-		ColMaxWidths: tw.CellWidth{PerColumn: cut},
-		Padding:      tw.CellPadding{Global: tw.Padding{Left: "", Right: "  "}},
-	}
-	t := tablewriter.NewTable(a.out,
-		tablewriter.WithConfig(tablewriter.Config{Header: wraps, Row: wraps}),
-		tablewriter.WithTrimSpace(tw.Off),
-		tablewriter.WithRenderer(renderer.NewBlueprint(tw.Rendition{
-			Borders: tw.BorderNone,
-			Symbols: tw.NewSymbols(tw.StyleLight),
-			Settings: tw.Settings{
-				Separators: tw.Separators{BetweenColumns: tw.Off, BetweenRows: tw.Off},
-				Lines:      tw.Lines{ShowHeaderLine: tw.On},
-			},
-		})))
-	t.Header(heads)
-	for _, row := range rows {
-		cells := make([]string, len(row))
-		for i, text := range row {
-			cells[i] = clean(text)
-		}
-		_ = t.Append(cells)
-	}
-	_ = t.Render()
-}
-
-// room is what the other columns leave for each wide one.
-func (a *app) room(columns []column, rows [][]string) int {
-	left, wide := a.width(), 0
-	for i, c := range columns {
-		if c.wide {
-			wide++
-			continue
-		}
-		most := len([]rune(c.head))
-		for _, row := range rows {
-			most = max(most, len([]rune(row[i])))
-		}
-		left -= most + 2
-	}
-	return max(left/max(1, wide), 14)
-}
-
 // oneField keeps a text from passing for two fields or rows.
 var oneField = strings.NewReplacer("\t", " ", "\n", " ")
+
+// oneLined cleans the fields of a row.
+func oneLined(row []string) []string {
+	fields := make([]string, len(row))
+	for i, text := range row {
+		fields[i] = oneField.Replace(clean(text))
+	}
+	return fields
+}
 
 // plain prints rows for a pipe.
 func (a *app) plain(rows [][]string) {
 	for _, row := range rows {
-		cells := make([]string, len(row))
-		for i, text := range row {
-			cells[i] = oneField.Replace(clean(text))
-		}
-		fmt.Fprintln(a.out, strings.Join(cells, "\t"))
+		fmt.Fprintln(a.out, strings.Join(oneLined(row), "\t"))
 	}
 }
 
@@ -139,25 +76,13 @@ func (a *app) say(lines ...string) {
 	}
 }
 
-// wrap cuts a line at spaces so that it fits width, less the setting in; 0
-// leaves it whole.
+// wrap cuts a line at blanks, and a word too long for one, so that it fits
+// width, less the setting in; 0 leaves it whole.
 func wrap(line string, width int) []string {
-	if width == 0 || len([]rune(line)) <= width {
+	if width == 0 || twwidth.Width(line) <= width {
 		return []string{line}
 	}
-	var lines []string
-	at := ""
-	for _, word := range strings.Fields(line) {
-		switch {
-		case at == "":
-			at = word
-		case len([]rune(at))+1+len([]rune(word)) > width-2:
-			lines, at = append(lines, at), word
-		default:
-			at += " " + word
-		}
-	}
-	return append(lines, at)
+	return wrapWords(line, width-2)
 }
 
 // answer prints one JSON object.

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/fatih/color"
+	"github.com/olekukonko/tablewriter/pkg/twwidth"
 
 	"putlog/jobs"
 	"putlog/schedule"
@@ -20,6 +21,7 @@ type strip struct {
 	from   schedule.Instant // a Monday morning
 	per    schedule.Instant // half-days to a cell
 	cells  int
+	room   int // columns for cells and dates
 	label  int // columns for names
 	colour bool
 }
@@ -35,16 +37,16 @@ func (a *app) newStrip(p *jobs.Programme) strip {
 	first := p.FirstStart().Day()
 	s := strip{from: (first - schedule.Day(first.Weekday())).AM(), colour: a.colour()}
 	for _, r := range p.Rows() {
-		s.label = max(s.label, len([]rune(r.Name())))
+		s.label = max(s.label, twwidth.Width(clean(r.Name())))
 	}
 	s.label = min(s.label+1, a.width()/3)
-	room := a.width() - s.label - 2
+	s.room = a.width() - s.label - 2
 	for _, s.per = range cellSizes {
-		if s.cells = int((p.Finish-s.from+s.per-1)/s.per) + 1; s.cells <= room {
+		if s.cells = int((p.Finish-s.from+s.per-1)/s.per) + 1; s.cells <= s.room {
 			break
 		}
 	}
-	s.cells = min(s.cells, room)
+	s.cells = min(s.cells, s.room)
 	return s
 }
 
@@ -64,8 +66,8 @@ func (a *app) printStrip(p *jobs.Programme) {
 		underline.EnableColor()
 	}
 	for _, r := range p.Rows() {
-		name := fit(clean(r.Name()), s.label)
-		gap := strings.Repeat(" ", s.label-len([]rune(name)))
+		name := fit(clean(r.Name()), s.label-1) // a gap shows the line without colour too
+		gap := strings.Repeat(" ", s.label-twwidth.Width(name))
 		switch {
 		case r.Drives && s.colour:
 			name = underline.Sprint(name) + gap
@@ -103,40 +105,48 @@ func (s strip) row(p *jobs.Programme, r jobs.Row) string {
 }
 
 // dates draws the two lines above the strip: months, and the day of the month
-// of each Monday for which there is room.
+// of each Monday, where there is room for it.
 func (s strip) dates() (months, days string) {
-	line1, line2 := make([]rune, s.cells+8), make([]rune, s.cells+8)
-	for i := range line1 {
-		line1[i], line2[i] = ' ', ' '
-	}
-	shown, free1, free2 := 0, 0, 0
+	var line1, line2 strings.Builder
+	shown := 0
 	for c := range s.cells {
 		day := (s.from + schedule.Instant(c)*s.per).Day()
 		y, m, d := day.Date()
-		if m != shown && c >= free1 {
+		if m != shown {
 			name := strings.Fields(day.Short())[2]
 			if shown == 0 || m == 1 {
 				name += fmt.Sprintf(" %d", y)
 			}
-			shown, free1 = m, c+len(copyInto(line1[c:], name))+1
+			if s.mark(&line1, c, name) {
+				shown = m
+			}
 		}
 		if at := s.from + schedule.Instant(c)*s.per; day.Weekday() == schedule.Monday &&
-			at.Half() == schedule.AM && c >= free2 {
-			free2 = c + len(copyInto(line2[c:], fmt.Sprint(d))) + 1
+			at.Half() == schedule.AM {
+			s.mark(&line2, c, fmt.Sprint(d))
 		}
 	}
-	return strings.TrimRight(string(line1), " "), strings.TrimRight(string(line2), " ")
+	return line1.String(), line2.String()
 }
 
-func copyInto(line []rune, text string) string {
-	copy(line, []rune(text))
-	return text
+// mark writes a text of ASCII above a cell if there is room for it, behind what
+// stands there already and before the edge of the screen.
+func (s strip) mark(line *strings.Builder, cell int, text string) bool {
+	behind := line.Len()
+	if behind > 0 {
+		behind++
+	}
+	if cell < behind || cell+len(text) > s.room {
+		return false
+	}
+	line.WriteString(strings.Repeat(" ", cell-line.Len()) + text)
+	return true
 }
 
 // fit cuts a text to so many columns.
 func fit(text string, columns int) string {
-	if r := []rune(text); len(r) > columns {
-		return string(r[:columns-1]) + "…"
+	if twwidth.Width(text) > columns {
+		return cutWord(text, columns-1)[0] + "…"
 	}
 	return text
 }
