@@ -183,8 +183,10 @@ func (c *checker) stages() {
 		case seen[id]:
 			c.note(path, fmt.Sprintf("there are two stages %q", id), "give one of them another name")
 		}
+		if !seen[id] && ValidRef(id) {
+			c.ids = append(c.ids, id)
+		}
 		seen[id] = true
-		c.ids = append(c.ids, id)
 	}
 	for i := range c.job.Stages {
 		c.stage(fmt.Sprintf("stages[%d]", i), &c.job.Stages[i])
@@ -376,7 +378,7 @@ func (j *Job) checkCorrections() *EntryError {
 		case j.Entries[c.Entry-1].On > e.On:
 			return &EntryError{Number: i + 1,
 				What: fmt.Sprintf("entry %d is dated %s, after this", c.Entry, j.Entries[c.Entry-1].On.Long()),
-				Try:  "date the correction the day you write it"}
+				Try:  fmt.Sprintf("date the correction %s or later", j.Entries[c.Entry-1].On)}
 		}
 	}
 	return nil

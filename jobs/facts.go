@@ -3,6 +3,7 @@ package jobs
 import (
 	"putlog/jobs/words"
 	"putlog/schedule"
+	"strings"
 )
 
 // The facts of the day book: what was accepted, begun, done, seen and paid.
@@ -57,8 +58,16 @@ func (e *Started) apply(s *standing, on schedule.Day) error {
 			"%s was already started on %s", stage.ID, rec.Started.Day().Long())
 	}
 	s.warnIfEarly(i, at)
+	s.warnIfBefore(at.Day())
 	rec.Started = at
 	return nil
+}
+
+// warnIfBefore says that something happened before the job begins.
+func (s *standing) warnIfBefore(day schedule.Day) {
+	if start := schedule.Instant(s.job.Start).Day(); day < start {
+		s.warn("%s is before the job's start, %s: look at the year", day.Long(), start.Long())
+	}
 }
 
 // warnIfEarly says which stages should have been finished before this began:
@@ -72,6 +81,9 @@ func (s *standing) warnIfEarly(i int, at schedule.Instant) {
 		first, rec := &s.stages[before], &s.records[before]
 		switch {
 		case rec.Finished != 0 && rec.Finished <= at, first.Kind == schedule.KindWait:
+		case rec.Finished != 0 && rec.Finished.Last().Day() == at.Day(): // the usual halves may cross
+			s.warn("%s was begun %s, before %s was finished %s", s.stages[i].ID, at.Short(), first.ID,
+				rec.Finished.Last().Short())
 		case first.Kind == schedule.KindInspection:
 			s.warn("%s was begun before %s had passed: the inspector may ask for it to be laid open",
 				s.stages[i].ID, first.ID)
@@ -114,6 +126,7 @@ func (s *standing) finish(i int, at Until, on schedule.Day) error {
 	}
 	if rec.Started == 0 {
 		s.warnIfEarly(i, at.End())
+		s.warnIfBefore(schedule.Instant(at).Day())
 	}
 	rec.Finished = at.End()
 	return nil
@@ -203,6 +216,9 @@ func (e *Payment) apply(s *standing, _ schedule.Day) (err error) {
 }
 
 func (e *Note) apply(s *standing, _ schedule.Day) error {
+	if strings.TrimSpace(e.Says) == "" {
+		return words.Refuse("say what is to be kept", "the note is empty")
+	}
 	if e.Stage == "" {
 		return nil
 	}

@@ -1,6 +1,8 @@
 package jobs
 
 import (
+	"errors"
+	"fmt"
 	"putlog/jobs/form"
 )
 
@@ -20,6 +22,22 @@ func ReadEntries(file string, src []byte) ([]Entry, error) {
 	var entries []Entry
 	err := form.Read(file, src, &entries, nil)
 	return entries, err
+}
+
+// PlaceEntry gives an error that is about one of the entries of a file the place
+// of that entry there; any other comes back as it is.
+func PlaceEntry(file string, src []byte, err error) error {
+	var fault *EntryError
+	if !errors.As(err, &fault) || fault.Given == 0 {
+		return err
+	}
+	root, unread := form.ParseYAML(file, src)
+	if unread != nil {
+		return err
+	}
+	p := &form.Problems{File: file}
+	p.Add(root.At(fmt.Sprintf("[%d]", fault.Given-1)), "", fault.Error(), fault.Try)
+	return p
 }
 
 // File gives the job as a job file that reads back to the same job, history

@@ -95,6 +95,7 @@ func (j *Job) Try(entries []Entry, today schedule.Day) (*Recorded, error) {
 	if done.Before, err = j.Programme(asAt); err != nil {
 		return nil, err
 	}
+	done.Warnings = append(done.Warnings, done.Before.usualHalf(entries)...)
 	if done.After, err = after.Programme(asAt); err != nil {
 		return nil, err
 	}
@@ -104,6 +105,24 @@ func (j *Job) Try(entries []Entry, today schedule.Day) (*Recorded, error) {
 		}
 	}
 	return done, nil
+}
+
+// usualHalf says of an inspection that was planned for the morning of its entry's
+// day, and is recorded without a half, that it is taken to have ended with the
+// afternoon.
+func (p *Programme) usualHalf(entries []Entry) (warnings []string) {
+	for _, e := range entries {
+		seen, ok := e.Event.(*Inspection)
+		if !ok || seen.Outcome != Pass || seen.At != 0 {
+			continue
+		}
+		if i, err := p.Find(seen.Stage); err == nil && p.Row(i).Finish == e.On.PM() {
+			warnings = append(warnings, fmt.Sprintf("%s was planned for the morning of %s and is taken to have ended "+
+				"with the afternoon: if it passed in the morning, strike this out and record it with at (--at \"%s am\")",
+				seen.Stage, e.On.Long(), e.On))
+		}
+	}
+	return warnings
 }
 
 // numbered gives a number to each variation among entries that has none.
@@ -176,9 +195,31 @@ func (j *Job) With(entries []Entry) (*Job, error) {
 	}
 	if err := cmp.Or(after.checkTexts(len(j.Entries)), after.checkHistory()); err != nil {
 		err.Given, err.Among = max(0, err.Number-len(j.Entries)), len(entries)
+		err.Try = cmp.Or(j.struckSince(entries), err.Try)
 		return nil, err
 	}
 	return &after, nil
+}
+
+// struckSince advises on entries that take the place of one that was struck out,
+// but bear a date on which that one still counted.
+func (j *Job) struckSince(entries []Entry) string {
+	subject := func(e Entry) string {
+		ref, _ := e.Event.says(func(id string) string { return id })
+		return ref
+	}
+	struck := j.struck(schedule.LastDay)
+	for _, e := range entries {
+		for i, by := range struck {
+			if by == 0 || j.Entries[by-1].On <= e.On || subject(e) == "" || subject(j.Entries[i]) != subject(e) {
+				continue
+			}
+			since := j.Entries[by-1].On
+			return fmt.Sprintf("entry %d was struck out on %s and counts until then: give this one that date, %s, "+
+				"and say when it happened with at (--at \"%s am\")", i+1, since.Long(), since, e.On)
+		}
+	}
+	return ""
 }
 
 func bookRows(entries []Entry) ([]book.Row, error) {

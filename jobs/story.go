@@ -205,10 +205,10 @@ func (m *Moved) aloneWords(s variations.Step) string {
 		return fmt.Sprintf(" Alone it would have moved the accepted finish %s: part of that lay in a delay "+
 			"that was there already, or in float won since.", workingDays(alone))
 	case alone == 0:
-		return " On the accepted programme float would have taken it up; by then that float had been used."
+		return " On the accepted programme float would have taken it up; by then there was not enough of it."
 	}
-	return fmt.Sprintf(" On the accepted programme it would have moved the finish %s only: the float that was "+
-		"there then had been used.", workingDays(alone))
+	return fmt.Sprintf(" On the accepted programme it would have moved the finish %s only: it had more float "+
+		"there than when it was instructed.", workingDays(alone))
 }
 
 // changesDates says whether a variation changes the programme at all.

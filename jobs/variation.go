@@ -3,6 +3,7 @@ package jobs
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"putlog/jobs/words"
 	"putlog/schedule"
@@ -31,6 +32,9 @@ func (v *Variation) apply(s *standing, on schedule.Day) error {
 	if v.Number == "" {
 		return words.Refuse("write number: "+s.ledger.NextNumber(), "the variation has no number")
 	}
+	if strings.TrimSpace(v.Title) == "" {
+		return words.Refuse("say what is to be done", "the variation has no title")
+	}
 	if len(s.changes) == maxVariations {
 		return words.Refuse("begin a new job for what is still to be done",
 			"%d variations are all that a job may have", maxVariations)
@@ -39,9 +43,11 @@ func (v *Variation) apply(s *standing, on schedule.Day) error {
 		return words.Refuse("make two variations of it", "%d changes or lines are more than the %d a variation may have",
 			n, maxChanges)
 	}
+	if err := v.Fault(); err != nil {
+		return words.Refuse("look at its lines, its markup and who bears its cost", "%s", err)
+	}
 	if err := s.ledger.Raise(v.Terms, on); err != nil {
-		return words.Refuse("look at the variation's lines and numbers; the next free number is "+
-			s.ledger.NextNumber(), "%s", err)
+		return words.Refuse("the next free number is "+s.ledger.NextNumber(), "%s", err)
 	}
 	s.changes = append(slices.Clone(s.changes), v.Changes)
 	if len(v.Changes) == 0 {

@@ -106,6 +106,10 @@ func (l *Ledger) NextNumber() string {
 
 // Raise adds a variation. A number is used once.
 func (l *Ledger) Raise(t Terms, on schedule.Day) error {
+	if !plain(t.Number) {
+		return fmt.Errorf("%q is no number for a variation; write it as V1: plain letters and digits, 40 at the most",
+			t.Number)
+	}
 	if l.Find(t.Number) != nil {
 		return fmt.Errorf("there already is a variation %s", t.Number)
 	}
@@ -114,6 +118,18 @@ func (l *Ledger) Raise(t Terms, on schedule.Day) error {
 	}
 	l.list = append(l.list, Variation{Terms: t, RaisedOn: on})
 	return nil
+}
+
+// plain says whether a number can be told from others by sight: printable
+// ASCII, with no blank but single ones inside.
+func plain(number string) bool {
+	for i, c := range []byte(number) {
+		edge := i == 0 || i == len(number)-1 || number[i-1] == ' '
+		if c < ' ' || c > '~' || c == ' ' && edge {
+			return false
+		}
+	}
+	return number != "" && len(number) <= 40
 }
 
 // Move takes a variation to its next state on a day, or says why it can't be.

@@ -145,6 +145,12 @@ func TestRaiseRefused(t *testing.T) {
 		says  string
 	}{
 		{Terms{Number: "V1", Cost: all}, "there already is a variation V1"},
+		{Terms{Number: " V2", Cost: all}, `" V2" is no number`},
+		{Terms{Number: "V 2  b", Cost: all}, `"V 2  b" is no number`},
+		{Terms{Number: "V1\u200b", Cost: all}, `"V1\u200b" is no number`},
+		{Terms{Number: strings.Repeat("9", 41), Cost: all}, `"99`},
+		{Terms{Cost: all}, `"" is no number`},
+		{Terms{Number: "V2", Cost: all, Lines: []Line{{Kind: Labour, What: " ", Quantity: 1, Rate: 1}}}, "a line does not say"},
 		{Terms{Number: "V2"}, "the client's 0 and the builder's 0 per cent do not make 100"},
 		{Terms{Number: "V2", Cost: all, Lines: []Line{bad}}, "nothing: the quantity 0"},
 	} {

@@ -90,7 +90,7 @@ func (a *app) printAccount(j *jobs.Job, asAt schedule.Day, acc variations.Accoun
 	}
 	a.say(fmt.Sprintf("As at %s, %s %s on %s.", asAt.Long(), max(acc.Balance, -acc.Balance).Pounds(), owed, j.Ref), "")
 	if len(rows) > 0 {
-		columns := []column{{head: "No"}, {head: "Variation", wide: true}, {head: "State"},
+		columns := []column{{head: "No"}, {head: "Variation", wide: true, name: true}, {head: "State"},
 			{head: "Client, no VAT", right: true}}
 		if !forClient {
 			columns = append(columns, column{head: "Lines", right: true}, column{head: "Mark-up", right: true},
@@ -99,7 +99,7 @@ func (a *app) printAccount(j *jobs.Job, asAt schedule.Day, acc variations.Accoun
 		a.table(columns, rows)
 		a.say("")
 	}
-	a.table([]column{{head: "Account"}, {head: "", right: true}}, sums)
+	a.table([]column{{head: "Account", wide: true}, {head: "", right: true}}, sums)
 	if acc.NotAgreed != 0 {
 		a.say("", fmt.Sprintf("Instructed and not agreed yet, not counted above: %s without VAT.", acc.NotAgreed.Pounds()))
 	}

@@ -12,7 +12,6 @@ import (
 	"syscall"
 	"time"
 
-	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
 	"putlog/jobs"
@@ -50,7 +49,7 @@ func run(args []string, in io.Reader, out, errOut io.Writer, now time.Time) int 
 	p := &printer{to: out}
 	a := &app{in: in, out: p, errOut: errOut, now: now}
 	root := a.root()
-	root.SetArgs(args)
+	root.SetArgs(belowNought(args, valued(root)))
 	root.SetIn(in)
 	root.SetOut(p)
 	root.SetErr(errOut)
@@ -60,11 +59,6 @@ func run(args []string, in io.Reader, out, errOut io.Writer, now time.Time) int 
 	}
 	return a.report(err)
 }
-
-// usageError is a command typed wrong.
-type usageError struct{ error }
-
-func usage(format string, args ...any) error { return usageError{fmt.Errorf(format, args...)} }
 
 // report prints an error, what is wrong and then what to do, and picks the exit
 // code. It is the only place that does either.
@@ -260,7 +254,7 @@ func cause(err error) error {
 
 // The narrowest and the widest screen that is laid out for: a phone's terminal,
 // and more than any that is.
-const narrowest, widest = 40, 500
+const narrowest, widest = 30, 500
 
 // width is the number of columns of the screen printed to, 0 for a pipe.
 func (a *app) width() int {
@@ -276,19 +270,4 @@ func (a *app) width() int {
 		return 80
 	}
 	return min(max(w, narrowest), widest)
-}
-
-// exactArgs takes the arguments named and says which one is missing.
-func exactArgs(names ...string) cobra.PositionalArgs {
-	return func(cmd *cobra.Command, args []string) error {
-		if len(args) < len(names) {
-			return usage("%s: %s is missing; write: putlog %s", cmd.CommandPath(), names[len(args)],
-				strings.TrimPrefix(cmd.UseLine(), "putlog "))
-		}
-		if len(args) > len(names) {
-			return usage("%s: %q is one word too many; put quotes round a text with spaces",
-				cmd.CommandPath(), args[len(names)])
-		}
-		return nil
-	}
 }

@@ -76,8 +76,8 @@ func (a *app) printBasis(j *jobs.Job, asAt schedule.Day, b *jobs.Basis) error {
 			"%s working days, to %s %s.", counted(untested, "item"), b.Client.Pounds(), b.Worked.Decimal(),
 			b.Finish.Last().Day().Long(), b.Finish.Last().Half()), "")
 	}
-	a.table([]column{{head: "Item"}, {head: "What was taken to be so", wide: true}, {head: "Found"},
-		{head: "Else, client", right: true}, {head: "Days", right: true}}, rows)
+	a.table([]column{{head: "Item"}, {head: "What was taken to be so", wide: true, name: true},
+		{head: "Found"}, {head: "Else, client", right: true}, {head: "Days", right: true}}, rows)
 	a.say("", "Ask before you price: putlog ask "+j.Ref)
 	return nil
 }
@@ -144,7 +144,10 @@ func (a *app) askCommand() *cobra.Command {
 					return err
 				}
 				if html != "" {
-					return a.writeFile(html, force, func(w io.Writer) error { return documents.WriteQuestions(w, j, asAt, b) })
+					err := a.writeFile(html, force, func(w io.Writer) error { return documents.WriteQuestions(w, j, asAt, b) })
+					if err != nil || !a.json {
+						return err
+					}
 				}
 				return a.printAsk(j, asAt, b)
 			})

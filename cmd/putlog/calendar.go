@@ -86,7 +86,7 @@ func (a *app) listHolidays(f calendarFlags) error {
 		a.plain(fields)
 	default:
 		a.say(fmt.Sprintf("Bank holidays %d, %s: %d.", f.year, region, len(holidays)), "")
-		a.table([]column{{head: "Day"}, {head: "Holiday", wide: true}, {head: ""}}, cells)
+		a.table([]column{{head: "Day"}, {head: "Holiday", wide: true, name: true}, {head: ""}}, cells)
 		if f.year > jobs.LastPublishedYear {
 			a.say("", fmt.Sprintf("Worked out by rule: the government's list was known up to %d "+
 				"when this was built.", jobs.LastPublishedYear))

@@ -20,15 +20,17 @@ func (a *app) checkCommand() *cobra.Command {
 		Short: "Prove that nothing in the book was altered or lost: entries, day books, photos, papers",
 		Long: "Prove that nothing in the book was altered or lost: entries, day books, photos, papers.\n\n" +
 			"The book can't know by itself whether an older copy was put in its place, or one written anew.\n" +
-			"Its seal can: put it in an e-mail to the client, and hold the book against it whenever somebody doubts it.",
+			"Its seal can: put it in an e-mail to the client, and hold the book against it whenever somebody doubts it.\n" +
+			"It covers every job's day book and evidence; the lists of rates, on which no history rests, are outside it.",
 		Example: "  putlog check\n" +
 			"  putlog check --seal\n" +
 			"  putlog check --against 412-7QK2M-XH4PD-0ZB6T-R9WCE-51KAF\n" +
 			"  putlog check --book copy-of-friday.db",
 		Args: exactArgs(),
-		RunE: func(*cobra.Command, []string) error {
-			if seal && against != "" {
-				return usage("putlog check: --seal prints a seal and --against reads one; use one of them")
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			held := cmd.Flags().Changed("against") // an empty seal is a bad one
+			if seal && held {
+				return usage("check: --seal prints a seal and --against reads one; use one of them")
 			}
 			b, err := a.toProve()
 			if err != nil {
@@ -40,7 +42,7 @@ func (a *app) checkCommand() *cobra.Command {
 				return err
 			}
 			switch {
-			case against != "":
+			case held:
 				return a.printAgainst(b, against)
 			case seal && !a.json:
 				a.printSeal(report)
@@ -62,7 +64,7 @@ func (a *app) printSeal(r book.Report) {
 	}
 	a.say("Seal of the day book on "+a.today().Long()+": "+r.Seal,
 		"Put that line in an e-mail to the client. Should anybody doubt the book, this proves that "+
-			"nothing written up to now was changed, left out or slipped in:",
+			"no entry written up to now was changed, left out or slipped in:",
 		"putlog check --against "+r.Seal)
 }
 
@@ -91,7 +93,7 @@ func (a *app) printAgainst(b *book.Book, typed string) error {
 		since = fmt.Sprintf("Written since: %s.", count(s.Since, "row", "rows"))
 	}
 	a.say("The book is whole, and up to row "+fmt.Sprint(s.Rows)+" it is what was sealed: "+
-		"nothing was changed, left out or slipped in. "+since, "File: "+b.Path(), "Seal: "+s.Seal)
+		"no entry was changed, left out or slipped in. "+since, "File: "+b.Path(), "Seal: "+s.Seal)
 	return nil
 }
 

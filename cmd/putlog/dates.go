@@ -95,7 +95,7 @@ func (a *app) printDates(c *documents.Calendar) error {
 		a.plain(fields)
 	default:
 		a.say(fmt.Sprintf("The dates of %s as at %s.", c.Ref, c.AsAt.Long()), "")
-		a.table([]column{{head: "From"}, {head: "To"}, {head: "What", wide: true}}, cells)
+		a.table([]column{{head: "From"}, {head: "To"}, {head: "What", wide: true, name: true}}, cells)
 		a.say("", "Into a calendar: putlog dates "+c.Ref+" --ics "+c.Ref+".ics")
 	}
 	return nil

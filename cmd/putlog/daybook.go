@@ -80,7 +80,8 @@ func (a *app) printDaybook(j *jobs.Job, asAt schedule.Day) error {
 	case len(lines) == 0:
 		a.say(fmt.Sprintf("Nothing is written in the day book of %s up to %s.", j.Ref, asAt.Long()))
 	default:
-		a.table([]column{{head: "No", right: true}, {head: "Date"}, {head: "What", wide: true}}, cells)
+		a.table([]column{{head: "No", right: true}, {head: "Date", name: true},
+			{head: "What", wide: true, name: true}}, cells)
 	}
 	return nil
 }

@@ -60,8 +60,8 @@ func (a *app) printDrying(p *jobs.Programme) error {
 	case len(rows) == 0:
 		a.say(fmt.Sprintf("No floor of %s is drying on %s.", p.Job.Ref, p.AsAt().Long()))
 	default:
-		a.table([]column{{head: "Floor", wide: true}, {head: "By the rule"}, {head: "Readings"},
-			{head: "Forecast"}, {head: ""}}, rows)
+		a.table([]column{{head: "Floor", wide: true}, {head: "By the rule"},
+			{head: "Readings", wide: true}, {head: "Forecast"}, {head: ""}}, rows)
 		a.say("")
 		a.say(says...)
 	}

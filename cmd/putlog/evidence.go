@@ -105,8 +105,8 @@ func (a *app) printEvidence(j *jobs.Job, asAt schedule.Day) error {
 		a.say(fmt.Sprintf("No entry of %s up to %s carries a photo or a paper.", j.Ref, asAt.Long()))
 	default:
 		a.table([]column{{head: "No", right: true}, {head: "Entry", right: true}, {head: "Date"},
-			{head: "What"}, {head: "Name", wide: true}, {head: "Size", right: true}, {head: "Taken"},
-			{head: "For"}}, cells)
+			{head: "What"}, {head: "Name", wide: true, name: true},
+			{head: "Size", right: true}, {head: "Taken"}, {head: "For"}}, cells)
 	}
 	return nil
 }

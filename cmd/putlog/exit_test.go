@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -109,9 +110,9 @@ var exits = []struct {
 	{"pland shed", exitUsage}, {"job", exitUsage}, {"job lst", exitUsage}, {"variation", exitUsage},
 	{"variation rais shed", exitUsage}, {"plan shed --as-at tomorrow", exitUsage}, {"plan shed --as-at 2100-01-01", exitUsage}, {"plan shed --as-at", exitUsage},
 	{"start shed dig --on 2027-02-30", exitUsage}, {"start shed dig --at noon", exitUsage}, {"start shed", exitUsage},
-	{"left shed dig", exitUsage}, {"left shed dig some", exitUsage}, {"left shed dig -1d", exitUsage},
+	{"left shed dig", exitUsage}, {"left shed dig some", exitUsage}, {"left shed dig -1d", exitRefused},
 	{"inspected shed see maybe", exitUsage}, {"inspected shed see fail --bearer us", exitUsage},
-	{"closed shed", exitUsage}, {"paid shed much", exitUsage}, {"paid shed -5", exitUsage}, {"strike shed one", exitUsage},
+	{"closed shed", exitUsage}, {"paid shed much", exitUsage}, {"paid shed -5", exitRefused}, {"temperature shed -2", exitDone}, {"strike shed one", exitUsage},
 	{"strike shed 0", exitUsage}, {"variation raise shed", exitUsage}, {"plan shed --screen wide", exitUsage},
 	{"variation raise shed --title x --asked-by me --cost client --time client", exitUsage},
 	{"variation raise shed --title x --asked-by client --cost client --time client --labour digging", exitUsage},
@@ -215,13 +216,15 @@ func TestHostileTexts(t *testing.T) {
 // be asked for, and for ones that no screen is.
 func TestAnyScreen(t *testing.T) {
 	inFolder(t)
-	for _, width := range []string{"-5", "1", "39", "41", "1000000000"} {
+	for _, width := range []string{"-5", "1", "31", "39", "41", "1000000000"} {
 		for _, line := range []string{"plan shed", "why shed", "today", "notices", "daybook shed", "moved shed",
 			"account shed", "job list", "job templates", "basis shed", "ask shed", "exposure shed", "drying shed",
 			"wait adhesive", "calendar --region scotland --year 2027"} {
 			code, out, errOut := putlog(t, "", append(strings.Fields(line), "--screen", width)...)
-			if code != exitDone || len(out) > 100_000 {
-				t.Errorf("%s --screen %s: exit %d, %d bytes, %s", line, width, code, len(out), errOut)
+			columns, _ := strconv.Atoi(width)
+			wide := tooWide(out, min(max(columns, narrowest), widest))
+			if code != exitDone || len(out) > 100_000 || wide != "" {
+				t.Errorf("%s --screen %s: exit %d, %d bytes, %s%s", line, width, code, len(out), errOut, wide)
 			}
 		}
 	}

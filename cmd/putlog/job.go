@@ -257,8 +257,8 @@ func (a *app) printJobs(rows []jobRow, asAt schedule.Day) error {
 	case len(rows) == 0:
 		a.say("There are no jobs in the book yet.", "Start one: putlog job templates")
 	default:
-		a.table([]column{{head: "Job"}, {head: "Title", wide: true}, {head: "Stages", right: true},
-			{head: "Finishes"}}, cells)
+		a.table([]column{{head: "Job"}, {head: "Title", wide: true, name: true},
+			{head: "Stages", right: true}, {head: "Finishes"}}, cells)
 	}
 	return nil
 }

@@ -92,7 +92,7 @@ func (a *app) printMoved(m *jobs.Moved) error {
 			s.After.Last().Short()})
 	}
 	if len(cells) > 0 {
-		a.table([]column{{head: "On"}, {head: "What happened", wide: true}, {head: "Borne by"},
+		a.table([]column{{head: "On"}, {head: "What happened", wide: true, name: true}, {head: "Borne by"},
 			{head: "Working days", right: true}, {head: "Finish then"}}, cells)
 		a.say("")
 	}

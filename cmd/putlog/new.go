@@ -51,8 +51,8 @@ func (a *app) jobNewCommand() *cobra.Command {
 	flags.StringArrayVar(&f.outputs, "output", nil, "hours a unit of `work`, your own: stud=0.5")
 	flags.StringArrayVar(&f.found, "found", nil, "a `stage` others began: slab=done, slab=poor or slab=covered")
 	flags.TextVar(&f.sum, "sum", f.sum, "the contract sum in `pounds`, without VAT")
-	flags.TextVar(&f.vat, "vat", f.vat, "VAT in per `cent`")
-	flags.TextVar(&f.retention, "retention", f.retention, "retention in per `cent`")
+	flags.TextVar(&f.vat, "vat", f.vat, "VAT, a `rate` in per cent")
+	flags.TextVar(&f.retention, "retention", f.retention, "retention, a `rate` in per cent")
 	flags.TextVar(&f.promised, "promised", f.promised, "the `date` promised for the finish")
 	flags.BoolVar(&f.dry, "print", false, "print the job file instead of adding the job")
 	for _, name := range []string{"start", "promised", "sum"} {
@@ -108,6 +108,9 @@ func (a *app) newJob(f newFlags, s templates.Survey) error {
 		fmt.Fprintf(a.errOut, "mind: %s\n", clean(w))
 	}
 	if f.dry {
+		if a.json {
+			return mistyped("leave --json out", "--print prints a job file, which is not JSON")
+		}
 		_, err := a.out.Write(j.File())
 		return err
 	}
@@ -146,6 +149,9 @@ func (a *app) jobTemplatesCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
+			if a.json {
+				return mistyped("leave --json out", "--show prints a template's file, which is not JSON")
+			}
 			_, err = a.out.Write(src)
 			return err
 		},
@@ -168,7 +174,8 @@ func (a *app) listTemplates() error {
 		a.plain(rows)
 		return nil
 	}
-	a.table([]column{{head: "Template"}, {head: "What it is for", wide: true}}, shortened(rows))
+	a.table([]column{{head: "Template"}, {head: "What it is for", wide: true, name: true}},
+		shortened(rows))
 	a.say("", "Use one: putlog job new REF --from attached-garage --region … --start …",
 		"See what it asks, or copy it: putlog job templates --show attached-garage")
 	return nil

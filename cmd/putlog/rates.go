@@ -122,7 +122,7 @@ func (a *app) printRates(list jobs.Rates) error {
 		a.say("No rates are saved yet.", "Begin a list: putlog rates export > rates.csv; fill it in; "+
 			"putlog rates load rates.csv")
 	default:
-		a.table([]column{{head: "Name"}, {head: "Kind"}, {head: "What", wide: true},
+		a.table([]column{{head: "Name"}, {head: "Kind"}, {head: "What", wide: true, name: true},
 			{head: "Rate", right: true}, {head: "Unit"}}, cells)
 	}
 	return nil

@@ -212,7 +212,7 @@ func (a *app) closedCommand() *cobra.Command {
 	flags.TextVar(&e.To, "to", e.To, "last half-day: `2027-03-17`")
 	flags.StringVar(&who, "who", "", "whose `calendars`: site,inspector (else all)")
 	flags.StringVar(&e.Why, "why", "", "why, in `words`")
-	flags.TextVar(&e.Bearer, "bearer", e.Bearer, "who bears the delay: neutral (usual), client or builder")
+	flags.TextVar(&e.Bearer, "bearer", e.Bearer, "`who` bears the delay: neutral (usual), client or builder")
 	for _, name := range []string{"from", "to", "bearer"} {
 		flags.Lookup(name).DefValue = ""
 	}
@@ -309,7 +309,7 @@ func (a *app) recordCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return a.record(args[0], entries, from)
+			return jobs.PlaceEntry(fileLabel(args[1]), src, a.record(args[0], entries, from))
 		},
 	}
 	evidenceFolder(cmd, &folder, "read the photos and papers that the entries name from this `folder`")

@@ -1,7 +1,8 @@
 package main
 
 import (
-	"fmt"
+	"cmp"
+	"errors"
 	"path/filepath"
 	"putlog/jobs/words"
 	"runtime"
@@ -28,11 +29,16 @@ func (a *app) root() *cobra.Command {
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	root.SetVersionTemplate("putlog {{.Version}}\n")
-	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
-		return usage("%s: %v; see %s --help", cmd.CommandPath(), err, cmd.CommandPath())
-	})
+	root.SetHelpFunc(a.help)
+	root.SetFlagErrorFunc(flagFault)
+	root.SetHelpCommand(a.helpCommand())
 	flags := root.PersistentFlags()
-	flags.StringVar(&a.bookPath, "book", "", "the book's `file` (else $PUTLOG_BOOK, else the usual place)")
+	flags.Func("book", "the book's `file` (else $PUTLOG_BOOK, else the usual place)", func(name string) error {
+		if a.bookPath = name; name == "" {
+			return errors.New("the name is empty")
+		}
+		return nil
+	})
 	flags.StringVar(&a.asAtText, "as-at", "", "answer as at this `date`, 2027-03-01 (else today)")
 	flags.BoolVar(&a.json, "json", false, "print one JSON object")
 	flags.IntVar(&a.screen, "screen", 0, "print as on a screen of so many `columns`, even into a pipe")
@@ -69,14 +75,41 @@ func (a *app) addGroups(root *cobra.Command) {
 	root.SetCompletionCommandGroupID("book")
 }
 
+// helpCommand is cobra's, but that a word which is no command is refused.
+func (a *app) helpCommand() *cobra.Command {
+	return &cobra.Command{
+		Use: "help [COMMAND]", Short: "Help about any command", Example: "  putlog help variation raise",
+		ValidArgsFunction: func(cmd *cobra.Command, args []string, _ string) (near []string, _ cobra.ShellCompDirective) {
+			about, _, err := cmd.Root().Find(args)
+			if err != nil {
+				return nil, cobra.ShellCompDirectiveNoFileComp
+			}
+			for _, c := range about.Commands() {
+				if c.IsAvailableCommand() {
+					near = append(near, c.Name())
+				}
+			}
+			return near, cobra.ShellCompDirectiveNoFileComp
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			about, rest, err := cmd.Root().Find(args)
+			if err != nil || len(rest) > 0 && about.HasSubCommands() {
+				return a.unknownCommand(cmp.Or(about, cmd.Root()), cmp.Or(append(rest, args...)...))
+			}
+			about.InitDefaultHelpFlag()
+			return about.Help()
+		},
+	}
+}
+
 // unknownCommand refuses a word that is no command, with near ones.
 func (a *app) unknownCommand(cmd *cobra.Command, word string) error {
-	said := fmt.Sprintf("there is no command %q; see %s --help", word, cmd.CommandPath())
+	try := cmd.CommandPath() + " --help"
 	cmd.SuggestionsMinimumDistance = 2
 	if near := cmd.SuggestionsFor(word); len(near) > 0 {
-		said = fmt.Sprintf("there is no command %q; %s", word, words.DidYouMean(near))
+		try = words.DidYouMean(near)
 	}
-	return usage("%s", said)
+	return mistyped(try, "there is no command %q", word)
 }
 
 // group is a command that only holds others.
@@ -84,7 +117,7 @@ func (a *app) group(use, short string, inside ...*cobra.Command) *cobra.Command 
 	cmd := &cobra.Command{Use: use, Short: short,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				return usage("%s: say what to do; see %s --help", cmd.CommandPath(), cmd.CommandPath())
+				return mistyped(cmd.CommandPath()+" --help", "%s: say what to do", verb(cmd))
 			}
 			return a.unknownCommand(cmd, args[0])
 		},

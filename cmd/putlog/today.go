@@ -84,7 +84,7 @@ func (a *app) printToday(asAt schedule.Day, all []*jobs.Agenda) error {
 	case len(all) == 0:
 		a.say("There are no jobs in the book yet.", "Start one: putlog job templates")
 	case len(rows) == 0:
-		a.say(fmt.Sprintf("%s: nothing to do on any of %d jobs.", asAt.Long(), len(all)))
+		a.say(fmt.Sprintf("%s, %s: nothing to do.", asAt.Long(), counted(len(all), "job")))
 	default:
 		a.say(fmt.Sprintf("%s, %s.", asAt.Long(), counted(len(all), "job")))
 		a.say(screen...)

@@ -60,22 +60,22 @@ func (f *variationFlags) register(cmd *cobra.Command) {
 	flags.Func("cost", "who bears the cost: client, builder or client=60 (per cent)", f.readCost)
 	flags.Func("time", "who bears the time: client, builder or neutral",
 		func(text string) error { return f.v.Time.UnmarshalText([]byte(text)) })
-	flags.TextVar(&f.v.Markup, "markup", f.v.Markup, "per cent on the lines")
+	flags.TextVar(&f.v.Markup, "markup", f.v.Markup, "a `rate` in per cent on the lines")
 	for k := variations.Labour; k <= variations.Daywork; k++ {
-		says := "a line: `\"what,quantity,unit,rate\"`"
+		says := "a `line`: \"what,quantity,unit,rate\""
 		if k == variations.Daywork {
-			says = "a line by time: `\"what,hours,hour,rate,percent\"`"
+			says = "a `line` by time: \"what,hours,hour,rate,percent\""
 		}
 		flags.StringArrayVar(&f.lines[k-1], k.String(), nil, says)
 	}
-	flags.StringArrayVar(&f.items, "item", nil, "a line of your saved rates: `\"name,quantity\"`; see putlog rates")
+	flags.StringArrayVar(&f.items, "item", nil, "a `line` of your saved rates: \"name,quantity\"; see putlog rates")
 	flags.BoolVar(&f.delay, "with-delay-costs", false,
 		"add the job's time-costs for the working days by which it moves the finish")
-	flags.StringArrayVar(&f.adds, "add", nil, "a stage: `\"pin,3d,after=probe,before=membrane,title=Pin the strip\"`")
-	flags.StringArrayVar(&f.retimes, "retime", nil, "another length: `membrane=1.5d`")
+	flags.StringArrayVar(&f.adds, "add", nil, "a `stage`: \"pin,3d,after=probe,before=membrane,title=Pin the strip\"")
+	flags.StringArrayVar(&f.retimes, "retime", nil, "another length for a `stage`: membrane=1.5d")
 	flags.StringArrayVar(&f.drops, "drop", nil, "leave a `stage` out")
-	flags.StringArrayVar(&f.links, "link", nil, "one stage after another: `\"pin,screed\"`")
-	flags.StringArrayVar(&f.unlinks, "unlink", nil, "take that link out: `\"probe,pour\"`")
+	flags.StringArrayVar(&f.links, "link", nil, "two `stages`, the second after the first: \"pin,screed\"")
+	flags.StringArrayVar(&f.unlinks, "unlink", nil, "take out the link of two `stages`: \"probe,pour\"")
 }
 
 // readCost reads "client", "builder" or "client=60".
@@ -106,6 +106,10 @@ func (f *variationFlags) variation(a *app) (*jobs.Variation, error) {
 
 func (f *variationFlags) typed(a *app) (*jobs.Variation, error) {
 	if f.file != "" {
+		if f.v.Title != "" || f.v.AskedBy != 0 || f.v.Cost != (variations.Share{}) || f.v.Time != 0 {
+			return nil, mistyped("write it all in the file, or give it all by flags",
+				"--file and flags both say what the variation is")
+		}
 		src, err := a.readFile(f.file)
 		if err != nil {
 			return nil, err
@@ -398,7 +402,7 @@ func (a *app) printExposure(j *jobs.Job, asAt schedule.Day, all []jobs.Exposure)
 	case len(all) == 0:
 		a.say("Nothing is outstanding: every variation is settled.")
 	default:
-		a.table([]column{{head: "No"}, {head: "Variation", wide: true}, {head: "State"},
+		a.table([]column{{head: "No"}, {head: "Variation", wide: true, name: true}, {head: "State"},
 			{head: "Client, no VAT", right: true}, {head: "Would move, working days", right: true}}, rows)
 	}
 	return nil
@@ -448,7 +452,8 @@ func (a *app) printVariations(j *jobs.Job, asAt schedule.Day, lines []jobs.Varia
 	case len(rows) == 0:
 		a.say("No variation has been raised.")
 	default:
-		a.table([]column{{head: "No"}, {head: "Variation", wide: true}, {head: "Asked by"}, {head: "So far", wide: true},
+		a.table([]column{{head: "No"}, {head: "Variation", wide: true, name: true},
+			{head: "Asked by"}, {head: "So far", wide: true},
 			{head: "Price", right: true}, {head: "Client's", right: true}}, rows)
 	}
 	return nil

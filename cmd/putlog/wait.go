@@ -37,7 +37,7 @@ func (a *app) waitOf(kind, short, example string, flags []waitFlag,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			for _, f := range flags {
 				if !f.optional && !cmd.Flags().Changed(f.name) {
-					return usage("%s: --%s is missing: %s", cmd.CommandPath(), f.name, f.says)
+					return usage("%s: --%s is missing: %s", verb(cmd), f.name, f.says)
 				}
 			}
 			w, more, err := sum()

@@ -34,6 +34,9 @@ type Lost struct {
 // that was waiting to is told that the book was replaced.
 func Restore(path, from, suffix string, prove func(*Book) error) (Restored, error) {
 	const op = "restore the book"
+	if real, err := filepath.EvalSymlinks(path); err == nil {
+		path = real // the book, not the link to it, is what is replaced
+	}
 	folder := filepath.Dir(path)
 	if err := os.MkdirAll(folder, 0o700); err != nil {
 		return Restored{}, fault(path, op, err)

@@ -190,15 +190,19 @@ func (d *Decoder) scalar(n *Node, v reflect.Value) {
 		bits := v.Type().Bits()
 		i, err := strconv.ParseInt(n.Text, 10, bits)
 		if err != nil {
-			most := int64(math.MaxInt64) >> (64 - bits)
-			d.number(n, err, fmt.Sprintf("from %d to %d", -most-1, most))
+			span := ""
+			if bits < 64 {
+				most := int64(math.MaxInt64) >> (64 - bits)
+				span = fmt.Sprintf(" from %d to %d", -most-1, most)
+			}
+			d.number(n, err, span)
 		}
 		v.SetInt(i)
 	case v.CanUint():
 		bits := v.Type().Bits()
 		u, err := strconv.ParseUint(n.Text, 10, bits)
 		if err != nil {
-			d.number(n, err, fmt.Sprintf("from 0 to %d", uint64(math.MaxUint64)>>(64-bits)))
+			d.number(n, err, fmt.Sprintf(" from 0 to %d", uint64(math.MaxUint64)>>(64-bits)))
 		}
 		v.SetUint(u)
 	default:
@@ -211,7 +215,7 @@ func (d *Decoder) number(n *Node, err error, span string) {
 	if errors.Is(err, strconv.ErrRange) {
 		what = " is out of range"
 	}
-	d.Refuse(n.Pos, show(n.Text)+what, "write a whole number "+span)
+	d.Refuse(n.Pos, show(n.Text)+what, "write a whole number"+span)
 }
 
 func (d *Decoder) list(n *Node, v reflect.Value) {

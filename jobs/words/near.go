@@ -38,6 +38,9 @@ func Meant(word string, among []string, what string) string {
 	if near := Near(word, among); len(near) > 0 {
 		return DidYouMean(near)
 	}
+	if len(among) == 0 {
+		return "there are no " + what
+	}
 	if len(among) > 12 {
 		return fmt.Sprintf("the first %s are %s", what, And(among[:12]))
 	}
