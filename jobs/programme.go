@@ -210,8 +210,23 @@ func (p *Programme) Last() int {
 	return 0
 }
 
-// Headline says when the job finishes, as a builder would say it.
+// Headline says when the job finishes, or finished, as a builder would say it.
 func (p *Programme) Headline() string {
+	name := p.Job.Ref
+	if p.Job.Title != "" {
+		name = p.Job.Title + " (" + p.Job.Ref + ")"
+	}
+	if p.done() {
+		return fmt.Sprintf("%s finished on %s%s. As at %s.", name, longHalf(p.Finish.Last()),
+			p.againstPromise(", %s before the promised %s", ", %s after the promised %s", ", the day promised"), p.AsAt().Long())
+	}
+	return fmt.Sprintf("%s finishes on %s. Last comes: %s. As at %s%s.", name, longHalf(p.Finish.Last()),
+		p.lastWords(), p.AsAt().Long(), p.againstPromise("; that leaves %s to the promised %s",
+			"; that is %s after the promised %s", "; that is the day promised"))
+}
+
+// lastWords names the stages that finish last.
+func (p *Programme) lastWords() string {
 	var last []string
 	for i, d := range p.Programme.Stages {
 		if d.Finish == p.Finish && d.Drives {
@@ -221,17 +236,7 @@ func (p *Programme) Headline() string {
 	if n := len(last); n > 3 {
 		last = append(last[:3], fmt.Sprintf("%d more", n-3))
 	}
-	name := p.Job.Ref
-	if p.Job.Title != "" {
-		name = p.Job.Title + " (" + p.Job.Ref + ")"
-	}
-	verb := "finishes"
-	if p.done() {
-		verb = "finished"
-	}
-	said := fmt.Sprintf("%s %s on %s. Last comes: %s. As at %s", name, verb,
-		longHalf(p.Finish.Last()), words.And(last), p.AsAt().Long())
-	return said + p.againstPromise() + "."
+	return words.And(last)
 }
 
 func (p *Programme) done() bool {
@@ -243,8 +248,9 @@ func (p *Programme) done() bool {
 	return true
 }
 
-// againstPromise says how the finish stands against the date promised.
-func (p *Programme) againstPromise() string {
+// againstPromise says how the finish stands against the date promised, in the
+// words for before, after and on it; "" where none was.
+func (p *Programme) againstPromise(before, after, on string) string {
 	if p.Job.Contract == nil || p.Job.Contract.Promised == 0 {
 		return ""
 	}
@@ -252,11 +258,11 @@ func (p *Programme) againstPromise() string {
 	late := p.Calendar(SiteCalendar).Count(promised.End(), p.Finish)
 	switch {
 	case late > 0:
-		return fmt.Sprintf("; that is %s after the promised %s", workingDays(late), promised.Long())
+		return fmt.Sprintf(after, workingDays(late), promised.Long())
 	case late < 0:
-		return fmt.Sprintf("; that leaves %s to the promised %s", workingDays(-late), promised.Long())
+		return fmt.Sprintf(before, workingDays(-late), promised.Long())
 	}
-	return "; that is the day promised"
+	return on
 }
 
 // workingDays says a count of the site's half-days.

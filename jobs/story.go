@@ -12,25 +12,32 @@ import (
 // Headline says how the finish moved and who bears it, as a builder would.
 func (m *Moved) Headline() string {
 	from, to := m.Accepted.Last(), m.Forecast.Last()
-	if from == to {
-		return fmt.Sprintf("The finish stands where it was accepted on %s: %s.",
-			m.AcceptedOn.Long(), longHalf(to))
+	stands, moves := "The finish stands where it was", "Finish moves"
+	if m.Now.done() {
+		stands, moves = "The job finished as", "Finish moved"
 	}
-	return fmt.Sprintf("Finish moves from %s to %s: %s, %s.", from.Short(), longHalf(to),
+	if from == to {
+		return fmt.Sprintf("%s accepted on %s: %s.", stands, m.AcceptedOn.Long(), longHalf(to))
+	}
+	return fmt.Sprintf("%s from %s to %s: %s, %s.", moves, from.Short(), longHalf(to),
 		signedDays(m.Worked), m.shares())
 }
 
 // shares says who bears how much of the movement, in working days.
 func (m *Moved) shares() string {
-	whose := [3]string{"the client's", "the builder's", "neutral"}
 	var parts []string
 	for i, b := range m.By {
-		if b.Worked != 0 {
-			parts = append(parts, fmt.Sprintf("%s %s", b.Worked.Decimal(), whose[i]))
-			if b.Worked == m.Worked && len(m.Steps) > 0 && m.only(i) {
-				return "all " + whose[i]
-			}
+		days, whose := b.Worked, [...]string{"the client's", "the builder's", "neutral"}[i]
+		if days < 0 {
+			days, whose = -days, [...]string{"won back by the client", "won back by the builder", "won back"}[i]
 		}
+		switch {
+		case days == 0:
+			continue
+		case b.Worked == m.Worked && m.only(i):
+			return "all " + whose
+		}
+		parts = append(parts, days.Decimal()+" "+whose)
 	}
 	if len(parts) == 0 {
 		return "in which no working day falls"

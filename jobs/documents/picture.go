@@ -333,21 +333,19 @@ func (r *drawnRow) mark(bar Bar, cell int, from, to schedule.Day) {
 // wrapText cuts a text into lines of so many units, at spaces where it can.
 func wrapText(text string, size, room int) []string {
 	var lines []string
-	line, used, space := "", 0, textWidth(" ", size)
+	line := ""
 	for _, word := range strings.Fields(strings.Map(unprintable, text)) {
-		wide := textWidth(word, size)
-		if line != "" && used+space+wide > room {
-			lines, line, used = append(lines, line), "", 0
+		if line != "" && textWidth(line+" "+word, size) > room {
+			lines, line = append(lines, line), ""
 		}
-		for wide > room { // a word longer than a line is cut
+		for textWidth(word, size) > room { // a word longer than a line is cut
 			head := cutAt(word, size, room)
 			lines, word = append(lines, word[:head]), word[head:]
-			wide = textWidth(word, size)
 		}
 		if line != "" {
-			line, used = line+" ", used+space
+			line += " "
 		}
-		line, used = line+word, used+wide
+		line += word
 	}
 	if line == "" {
 		return lines
