@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"unicode/utf8"
 
 	"putlog/jobs/form"
@@ -316,6 +317,29 @@ func (j *Job) checkTexts(known int) *EntryError {
 		if n := longest(form.Encode(e.Event)); n > MaxText {
 			return &EntryError{Number: known + i + 1, What: fmt.Sprintf("the text is %d characters long", n),
 				Try: fmt.Sprintf("keep it under %d", MaxText)}
+		}
+	}
+	return nil
+}
+
+// checkClear refuses an entry, after the first so many, that says nothing, or what
+// could not be told from something else. A day book that holds one already is read
+// as it is.
+func (j *Job) checkClear(known int) *EntryError {
+	for i, e := range j.Entries[known:] {
+		fault := EntryError{Number: known + i + 1}
+		switch e := e.Event.(type) {
+		case *Note:
+			if strings.TrimSpace(e.Says) == "" {
+				fault.What, fault.Try = "the note is empty", "say what is to be kept"
+			}
+		case *Variation:
+			if err := e.Unclear(); err != nil && e.Number != "" { // a number is given later
+				fault.What, fault.Try = err.Error(), "say it so that the client can tell it apart"
+			}
+		}
+		if fault.What != "" {
+			return &fault
 		}
 	}
 	return nil

@@ -3,7 +3,6 @@ package jobs
 import (
 	"putlog/jobs/words"
 	"putlog/schedule"
-	"strings"
 )
 
 // The facts of the day book: what was accepted, begun, done, seen and paid.
@@ -216,9 +215,6 @@ func (e *Payment) apply(s *standing, _ schedule.Day) (err error) {
 }
 
 func (e *Note) apply(s *standing, _ schedule.Day) error {
-	if strings.TrimSpace(e.Says) == "" {
-		return words.Refuse("say what is to be kept", "the note is empty")
-	}
 	if e.Stage == "" {
 		return nil
 	}

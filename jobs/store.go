@@ -193,7 +193,8 @@ func (j *Job) With(entries []Entry) (*Job, error) {
 	if n := len(after.Entries); n > maxEntries {
 		return nil, fmt.Errorf("%d entries are more than the %d a job may have", n, maxEntries)
 	}
-	if err := cmp.Or(after.checkTexts(len(j.Entries)), after.checkHistory()); err != nil {
+	known := len(j.Entries)
+	if err := cmp.Or(after.checkTexts(known), after.checkClear(known), after.checkHistory()); err != nil {
 		err.Given, err.Among = max(0, err.Number-len(j.Entries)), len(entries)
 		err.Try = cmp.Or(j.struckSince(entries), err.Try)
 		return nil, err

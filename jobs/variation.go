@@ -3,7 +3,6 @@ package jobs
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"putlog/jobs/words"
 	"putlog/schedule"
@@ -31,9 +30,6 @@ func (r *Ruling) Kind() string  { return r.To.String() }
 func (v *Variation) apply(s *standing, on schedule.Day) error {
 	if v.Number == "" {
 		return words.Refuse("write number: "+s.ledger.NextNumber(), "the variation has no number")
-	}
-	if strings.TrimSpace(v.Title) == "" {
-		return words.Refuse("say what is to be done", "the variation has no title")
 	}
 	if len(s.changes) == maxVariations {
 		return words.Refuse("begin a new job for what is still to be done",

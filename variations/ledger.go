@@ -1,6 +1,7 @@
 package variations
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -106,10 +107,6 @@ func (l *Ledger) NextNumber() string {
 
 // Raise adds a variation. A number is used once.
 func (l *Ledger) Raise(t Terms, on schedule.Day) error {
-	if !plain(t.Number) {
-		return fmt.Errorf("%q is no number for a variation; write it as V1: plain letters and digits, 40 at the most",
-			t.Number)
-	}
 	if l.Find(t.Number) != nil {
 		return fmt.Errorf("there already is a variation %s", t.Number)
 	}
@@ -117,6 +114,25 @@ func (l *Ledger) Raise(t Terms, on schedule.Day) error {
 		return err
 	}
 	l.list = append(l.list, Variation{Terms: t, RaisedOn: on})
+	return nil
+}
+
+// Unclear says what a reader could not make out in terms that are about to be
+// written: a number that looks like another, a title or a line without a word;
+// nil when nothing is. What is written already stays as it is.
+func (t Terms) Unclear() error {
+	if !plain(t.Number) {
+		return fmt.Errorf("%q is no number for a variation; write it as V1: plain letters and digits, 40 at the most",
+			t.Number)
+	}
+	if strings.TrimSpace(t.Title) == "" {
+		return errors.New("the variation has no title")
+	}
+	for i, l := range t.Lines {
+		if strings.TrimSpace(l.What) == "" {
+			return fmt.Errorf("line %d of the variation does not say what it is for", i+1)
+		}
+	}
 	return nil
 }
 

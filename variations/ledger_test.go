@@ -145,12 +145,6 @@ func TestRaiseRefused(t *testing.T) {
 		says  string
 	}{
 		{Terms{Number: "V1", Cost: all}, "there already is a variation V1"},
-		{Terms{Number: " V2", Cost: all}, `" V2" is no number`},
-		{Terms{Number: "V 2  b", Cost: all}, `"V 2  b" is no number`},
-		{Terms{Number: "V1\u200b", Cost: all}, `"V1\u200b" is no number`},
-		{Terms{Number: strings.Repeat("9", 41), Cost: all}, `"99`},
-		{Terms{Cost: all}, `"" is no number`},
-		{Terms{Number: "V2", Cost: all, Lines: []Line{{Kind: Labour, What: " ", Quantity: 1, Rate: 1}}}, "a line does not say"},
 		{Terms{Number: "V2"}, "the client's 0 and the builder's 0 per cent do not make 100"},
 		{Terms{Number: "V2", Cost: all, Lines: []Line{bad}}, "nothing: the quantity 0"},
 	} {
@@ -166,6 +160,28 @@ func TestRaiseRefused(t *testing.T) {
 	}
 	if got := fmt.Sprint(l.All()[0].Number, l.All()[1].Number); got != "V1v1" {
 		t.Errorf("not in the order raised: %s", got)
+	}
+}
+
+func TestUnclear(t *testing.T) {
+	for _, c := range []struct {
+		terms Terms
+		says  string
+	}{
+		{Terms{Number: "V1", Title: "dig deeper"}, ""},
+		{Terms{Number: "VO 3/a", Title: "dig deeper", Lines: []Line{{What: "digging"}}}, ""},
+		{Terms{Number: " V2", Title: "x"}, `" V2" is no number`},
+		{Terms{Number: "V 2  b", Title: "x"}, `"V 2  b" is no number`},
+		{Terms{Number: "V1\u200b", Title: "x"}, `"V1\u200b" is no number`},
+		{Terms{Number: strings.Repeat("9", 41), Title: "x"}, `"99`},
+		{Terms{Title: "x"}, `"" is no number`},
+		{Terms{Number: "V1", Title: " "}, "the variation has no title"},
+		{Terms{Number: "V1", Title: "x", Lines: []Line{{What: "a"}, {What: "\t"}}}, "line 2 of the variation does not say"},
+	} {
+		err := c.terms.Unclear()
+		if err == nil != (c.says == "") || err != nil && !strings.HasPrefix(err.Error(), c.says) {
+			t.Errorf("%+v: %v; want %s", c.terms.Number, err, c.says)
+		}
 	}
 }
 

@@ -38,8 +38,6 @@ func (l Line) Amount() (Pence, error) {
 func (l Line) Fault() error {
 	what := strings.Join(strings.Fields(l.What), " ") // a message is one line
 	switch {
-	case what == "":
-		return errors.New("a line does not say what it is for")
 	case l.Quantity <= 0:
 		return fmt.Errorf("%s: the quantity %s is not more than nothing", what, l.Quantity)
 	case l.Rate < 0:
