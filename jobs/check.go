@@ -266,7 +266,8 @@ func (c *checker) length(path string, s *Stage) {
 	case s.Takes.IsZero():
 		c.note(path, fmt.Sprintf("%s does not say how long it takes", s.ID), "add takes: 1d")
 	case s.Takes.InHours() && s.Kind != schedule.KindWait:
-		c.note(path+".takes", fmt.Sprintf("%s: hours are for waits only", s.Takes), "write days: takes: 0.5d")
+		c.note(path+".takes", fmt.Sprintf("%s: hours are for waits only", s.Takes),
+			"write days: takes: "+Days(s.Takes.Halves()).String())
 	case s.Takes.Halves() < 1:
 		c.note(path+".takes", fmt.Sprintf("%s is too short for a stage", s.Takes), "0.5d is the shortest")
 	}
@@ -282,7 +283,7 @@ func (c *checker) counted(s *Stage) error {
 // after notes what is wrong with one link, the stage it names apart.
 func (c *checker) after(path string, a After) {
 	if a.Lag.InHours() {
-		c.note(path+".lag", fmt.Sprintf("%s: a lag is in days", a.Lag), "write lag: 1d")
+		c.note(path+".lag", fmt.Sprintf("%s: a lag is in days", a.Lag), "write lag: "+Days(a.Lag.Halves()).String())
 	}
 	if a.LagOn != "" && !slices.Contains(c.names, a.LagOn) {
 		c.note(path+".lag-on", fmt.Sprintf("there is no calendar %q", a.LagOn),

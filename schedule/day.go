@@ -93,14 +93,15 @@ func monthLength(year, month int) int {
 // NewDay makes a Day of a civil date. It fails for a date that does not exist
 // and, with a *HorizonError, for a year outside 2000 to 2099.
 func NewDay(year, month, day int) (Day, error) {
-	if month < 1 || month > 12 || day < 1 || day > 31 {
-		return 0, fmt.Errorf("%04d-%02d-%02d is not a date", year, month, day)
+	if month < 1 || month > 12 {
+		return 0, fmt.Errorf("%04d-%02d-%02d is not a date: months run from 01 to 12", year, month, day)
 	}
 	if year < 2000 || year > 2099 {
 		return 0, &HorizonError{fmt.Sprintf("%04d-%02d-%02d", year, month, day), -1}
 	}
-	if day > monthLength(year, month) {
-		return 0, fmt.Errorf("%04d-%02d-%02d is not a date", year, month, day)
+	if most := monthLength(year, month); day < 1 || day > most {
+		return 0, fmt.Errorf("%04d-%02d-%02d is not a date: the days of that month run from 01 to %d",
+			year, month, day, most)
 	}
 	y := year - 2000
 	n := y*365 + (y+3)/4 + daysBefore[month] + day

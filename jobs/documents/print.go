@@ -271,7 +271,7 @@ func (p *sheet) answers(s *Statement) {
 		t.rows = append(t.rows, []printCell{{a.What}, {byWords(a.By, s.AsAt)}})
 	}
 	p.heading(head, noteRoom+p.opens(t))
-	p.note("An answer by the day named does not hold the job.")
+	p.note("An answer by the day named holds nothing up.")
 	p.table(t)
 }
 

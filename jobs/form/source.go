@@ -14,7 +14,7 @@ const (
 	maxNodes  = 200_000 // scalars, keys, maps and lists
 	maxDepth  = 32      // maps and lists inside each other
 	maxKey    = 200     // characters of a key
-	maxBad    = 10      // characters refused before giving up: it is no text
+	maxBad    = 3       // characters refused before giving up: it is no text
 )
 
 // CheckText refuses a text that no form may hold: invalid UTF-8, control

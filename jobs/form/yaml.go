@@ -49,10 +49,11 @@ func Read(file string, src []byte, into any,
 	return p.Err()
 }
 
-// within says whether one path of a form lies at or under another.
+// within says whether one path of a form lies at or under another; all do under
+// the form itself.
 func within(path, above string) bool {
 	rest, ok := strings.CutPrefix(path, above)
-	return ok && (rest == "" || rest[0] == '.' || rest[0] == '[')
+	return ok && (above == "" || rest == "" || rest[0] == '.' || rest[0] == '[')
 }
 
 func readYAML(src []byte, p *Problems) *Node {
