@@ -143,4 +143,10 @@ func TestPathsLeadBack(t *testing.T) {
 		strings.Contains(text, "too early") || strings.Contains(text, "of use") {
 		t.Error(text)
 	}
+	err = form.Read("", nil, &into, func(note func(path, what, do string), _ bool) {
+		note("job", "it has no name", "all that is wrong follows from the form's being empty")
+	})
+	if text := err.Error(); !strings.Contains(text, "the form is empty") || strings.Contains(text, "no name") {
+		t.Error(text)
+	}
 }
