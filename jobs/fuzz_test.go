@@ -19,6 +19,7 @@ import (
 	"putlog/jobs/form"
 	"putlog/jobs/media"
 	"putlog/schedule"
+	"putlog/testdata/race"
 )
 
 // richJob is an invented job whose day book holds every kind of entry.
@@ -60,7 +61,7 @@ func addJobs(f *testing.F) {
 // printed, or it is a job of which all can be told, twice the same; as a file
 // and from the rows of a book it comes back the same.
 func FuzzJob(f *testing.F) {
-	notUnderRace(f)
+	race.Skip(f)
 	addJobs(f)
 	f.Fuzz(func(t *testing.T, src []byte) {
 		if len(src) > 1<<15 {
@@ -265,7 +266,7 @@ func tellNews(j *Job, asAt schedule.Day, lines []VariationLine, say func(any, er
 // sum to its movement; exported and read back all is told of it as before; what
 // is told as at a day does not change when its last entry is taken away.
 func FuzzHistory(f *testing.F) {
-	notUnderRace(f)
+	race.Skip(f)
 	for seed := range byte(16) {
 		f.Add([]byte{seed})
 	}
@@ -300,7 +301,7 @@ func FuzzHistory(f *testing.F) {
 // told, what is told as at earlier days stays word for word, and the job comes
 // back from its file.
 func FuzzEntries(f *testing.F) {
-	notUnderRace(f)
+	race.Skip(f)
 	_, j := richJob(f)
 	for _, e := range j.Entries {
 		f.Add(form.Encode([]Entry{e}).YAML())

@@ -113,7 +113,7 @@ func chained(count int, format string) string {
 // TestHostileLists: so cost a list of entries and a list of rates, read, numbered
 // and tried.
 func TestHostileLists(t *testing.T) {
-	notUnderRace(t)
+	race.Skip(t)
 	_, j := richJob(t)
 	entries := map[string]string{
 		"a million bytes":     strings.Repeat("- a\n", 1_000_000),
@@ -154,14 +154,6 @@ func TestHostileLists(t *testing.T) {
 	}
 }
 
-// notUnderRace leaves out what counts bytes or costs much: the race detector adds
-// to both, and nothing here runs beside itself.
-func notUnderRace(t testing.TB) {
-	if race.Slows > 1 {
-		t.Skip("not under the race detector")
-	}
-}
-
 // costsLittle runs something that a hostile file is for.
 func costsLittle(t *testing.T, name string, run func() string) {
 	t.Run(name, func(t *testing.T) {
@@ -179,7 +171,7 @@ func costsLittle(t *testing.T, name string, run func() string) {
 // for, and neither does its programme. (Time is shown and not judged: it
 // depends on the machine.)
 func TestHostileJobs(t *testing.T) {
-	notUnderRace(t)
+	race.Skip(t)
 	files := hostileJobs()
 	for _, name := range slices.Sorted(maps.Keys(files)) {
 		src := []byte(hostileHead + files[name])

@@ -12,6 +12,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"putlog/testdata/race"
 )
 
 // callKinds are the system calls that change what is on the disk, and the one
@@ -214,6 +216,7 @@ func wholeOrNot(file string, whole func() error) func(*testing.T, string, called
 // The program is killed just before every system call in turn that changes what
 // is on the disk, or prints.
 func TestCrashAtEveryCall(t *testing.T) {
+	race.Skip(t)
 	needStrace(t)
 	folder := t.TempDir()
 	for _, s := range scenes(t, folder) {

@@ -17,6 +17,7 @@ import (
 
 	"putlog/jobs"
 	"putlog/jobs/book"
+	"putlog/testdata/race"
 )
 
 var (
@@ -297,6 +298,7 @@ func (c *crash) look(t *testing.T) {
 // was answered is there, what was not is there whole or not at all. Each child
 // finds the book as the one before left it.
 func TestCrash(t *testing.T) {
+	race.Skip(t)
 	const perBook = 20
 	draw := rand.New(rand.NewPCG(*seed, 0))
 	var all crash

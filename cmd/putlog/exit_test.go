@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"putlog/testdata/race"
 )
 
 // exitJob is a job that has begun by the clock of these tests.
@@ -173,6 +175,7 @@ var hostile = []string{"", "a\x00b", "\xff\xfe", "\x1b[31mred", "two\nlines\ttab
 // TestHostileTexts: whatever text comes by a flag is kept or refused, and the
 // book can be read afterwards.
 func TestHostileTexts(t *testing.T) {
+	race.Skip(t)
 	inFolder(t)
 	variation := func(more ...string) []string {
 		return append([]string{"variation", "raise", "shed", "--asked-by", "client", "--cost", "client",

@@ -19,6 +19,7 @@ import (
 
 	"putlog/jobs"
 	"putlog/jobs/form"
+	"putlog/testdata/race"
 )
 
 // takenTexts are what a person, or a file from elsewhere, may put into a text to
@@ -136,6 +137,7 @@ func hostileFolder(t *testing.T, next func() string) (photo string) {
 // command there is (those of answerCalls, from which none may be missing) as
 // into a pipe, on a screen and for a program, and looks at all that comes out.
 func TestTakenTexts(t *testing.T) {
+	race.Skip(t)
 	now := time.Date(2027, 4, 1, 9, 30, 0, 0, time.UTC)
 	for turn, flags := range [][]string{nil, {"--screen", "70"}, {"--json"}} {
 		t.Run(fmt.Sprint(flags), func(t *testing.T) {

@@ -11,6 +11,7 @@ import (
 
 	"putlog/jobs"
 	"putlog/jobs/form"
+	"putlog/testdata/race"
 	"putlog/variations"
 )
 
@@ -65,6 +66,7 @@ func typeEverywhere(t testing.TB, v reflect.Value, key, text string) (typed int)
 // one of RFC 5545 with its own events and no other, the tables are of RFC 4180
 // and hold no formula, the texts come back.
 func FuzzDocuments(f *testing.F) {
+	race.Skip(f)
 	for _, text := range hostileTexts {
 		f.Add(text)
 	}

@@ -14,6 +14,7 @@ import (
 
 	"putlog/jobs"
 	"putlog/schedule"
+	"putlog/testdata/race"
 	"putlog/variations"
 )
 
@@ -362,6 +363,7 @@ func foreign(page string) []string {
 }
 
 func TestPageHoldsNothingForeign(t *testing.T) {
+	race.Skip(t)
 	shown := withPhotos(t, pageStatement(t), "Step finished")
 	pages := map[string]string{"the shed": page(t, shown), "its plan": planPage(t)}
 	for name, s := range pageSamples(t) {

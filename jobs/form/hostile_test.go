@@ -84,9 +84,7 @@ func hostileTexts() map[string]string {
 // A form costs at most 200 MB, whatever it holds. (Time is shown and not judged:
 // it depends on the machine.)
 func TestHostileTexts(t *testing.T) {
-	if race.Slows > 1 {
-		t.Skip("not under the race detector: one thread, and twenty times the five seconds")
-	}
+	race.Skip(t)
 	texts := hostileTexts()
 	for _, name := range slices.Sorted(maps.Keys(texts)) {
 		text := texts[name]
