@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -75,7 +76,7 @@ func (e *Finished) says(name func(string) string) (ref, says string) {
 }
 
 func (e *Progress) says(name func(string) string) (ref, says string) {
-	return e.Stage, fmt.Sprintf("%s: %s left", name(e.Stage), workingDays(e.Left.Halves()))
+	return e.Stage, fmt.Sprintf("%s: %s left", name(e.Stage), words.WorkingDays(e.Left.Halves()))
 }
 
 func (e *Inspection) says(name func(string) string) (ref, says string) {

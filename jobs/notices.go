@@ -105,7 +105,7 @@ func (n NoticeDue) Says() string {
 	switch {
 	case n.Costs > 0:
 		return said + fmt.Sprintf("; missed by a day, the finish moves %s, to %s",
-			workingDays(n.Costs), n.NewFinish.Last().Short())
+			words.WorkingDays(n.Costs), n.NewFinish.Last().Short())
 	case len(n.Holds) > 0:
 		waits := "waits"
 		if len(n.Holds) > 1 {

@@ -178,7 +178,7 @@ func (p *Programme) Takes(r Row) string {
 	if r.Keeps == EveryDayCalendar {
 		return words.Days(r.Length)
 	}
-	return strings.Replace(words.Days(r.Length), "day", "working day", 1)
+	return words.WorkingDays(r.Length)
 }
 
 // Shown is the half-day by which an instant of a stage is shown: the one that
@@ -258,16 +258,11 @@ func (p *Programme) againstPromise(before, after, on string) string {
 	late := p.Calendar(SiteCalendar).Count(promised.End(), p.Finish)
 	switch {
 	case late > 0:
-		return fmt.Sprintf(after, workingDays(late), promised.Long())
+		return fmt.Sprintf(after, words.WorkingDays(late), promised.Long())
 	case late < 0:
-		return fmt.Sprintf(before, workingDays(-late), promised.Long())
+		return fmt.Sprintf(before, words.WorkingDays(-late), promised.Long())
 	}
 	return on
-}
-
-// workingDays says a count of the site's half-days.
-func workingDays(n schedule.Halves) string {
-	return strings.Replace(words.Days(n), "day", "working day", 1)
 }
 
 // longHalf says a half-day with its year: "Fri 21 May 2027 pm".

@@ -7,6 +7,7 @@ import (
 
 	"putlog/jobs/book"
 	"putlog/jobs/form"
+	"putlog/jobs/words"
 	"putlog/schedule"
 )
 
@@ -182,7 +183,7 @@ func (r *Recorded) Sentence() string {
 	if to < from {
 		way, n = "earlier", -n
 	}
-	return fmt.Sprintf("The finish moves from %s to %s: %s %s.", from.Short(), longHalf(to), workingDays(n), way)
+	return fmt.Sprintf("The finish moves from %s to %s: %s %s.", from.Short(), longHalf(to), words.WorkingDays(n), way)
 }
 
 // With is the job with more entries in its day book. The whole history must

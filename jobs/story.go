@@ -69,9 +69,9 @@ func (m *Moved) EntitlementWords() string {
 // signedDays says a count of the site's half-days, "3 working days later".
 func signedDays(n schedule.Halves) string {
 	if n < 0 {
-		return workingDays(-n) + " earlier"
+		return words.WorkingDays(-n) + " earlier"
 	}
-	return workingDays(n) + " later"
+	return words.WorkingDays(n) + " later"
 }
 
 // askedWords begin the story of a variation.
@@ -115,7 +115,7 @@ func (m *Moved) spareWords(s variations.Step) string {
 		return ""
 	}
 	return fmt.Sprintf("It adds %s to the work, of which %s were spare. ",
-		workingDays(added.Takes.Halves()), (added.Takes.Halves() - s.Worked).Decimal())
+		words.WorkingDays(added.Takes.Halves()), (added.Takes.Halves() - s.Worked).Decimal())
 }
 
 // moveWords says what a step did to the finish.
@@ -127,7 +127,7 @@ func (m *Moved) moveWords(s variations.Step) string {
 	if s.Moved < 0 {
 		way, from, to, worked = "earlier", to, from, -worked
 	}
-	said := fmt.Sprintf("The finish moved %s %s, from %s to %s", workingDays(worked), way,
+	said := fmt.Sprintf("The finish moved %s %s, from %s to %s", words.WorkingDays(worked), way,
 		s.Before.Last().Short(), s.After.Last().Short())
 	if worked == 0 {
 		said = fmt.Sprintf("The finish moved from %s to %s, over days on which nobody works",
@@ -207,15 +207,15 @@ func (m *Moved) aloneWords(s variations.Step) string {
 		return " On the accepted programme it would have saved nothing: what drives the finish has changed since."
 	case alone > s.Then && s.Then == 0:
 		return fmt.Sprintf(" Alone it would have moved the accepted finish %s: a delay that was there already, "+
-			"or float won since, took that up.", workingDays(alone))
+			"or float won since, took that up.", words.WorkingDays(alone))
 	case alone > s.Then:
 		return fmt.Sprintf(" Alone it would have moved the accepted finish %s: part of that lay in a delay "+
-			"that was there already, or in float won since.", workingDays(alone))
+			"that was there already, or in float won since.", words.WorkingDays(alone))
 	case alone == 0:
 		return " On the accepted programme float would have taken it up; by then there was not enough of it."
 	}
 	return fmt.Sprintf(" On the accepted programme it would have moved the finish %s only: it had more float "+
-		"there than when it was instructed.", workingDays(alone))
+		"there than when it was instructed.", words.WorkingDays(alone))
 }
 
 // changesDates says whether a variation changes the programme at all.

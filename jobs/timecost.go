@@ -110,4 +110,4 @@ func (j *Job) WithDelayCosts(v *Variation, on schedule.Day) (*Variation, DelayCo
 }
 
 // Days says how many working days the costs are for.
-func (d DelayCosts) Days() string { return workingDays(d.Worked) }
+func (d DelayCosts) Days() string { return words.WorkingDays(d.Worked) }

@@ -92,7 +92,7 @@ func (r Rung) Effect() string {
 	if n < 0 {
 		n, way = -n, " earlier, "
 	}
-	return strings.Replace(words.Days(n), "day", "working day", 1) + way + bearerWords[r.Bearer]
+	return words.WorkingDays(n) + way + bearerWords[r.Bearer]
 }
 
 // moreWords says how many steps are told below only; "" for none.

@@ -62,3 +62,9 @@ func Days(n schedule.Halves) string {
 	}
 	return n.Decimal() + " days"
 }
+
+// WorkingDays says a count of worked half-days: "half a working day", "2.5 working
+// days".
+func WorkingDays(n schedule.Halves) string {
+	return strings.Replace(Days(n), "day", "working day", 1)
+}
