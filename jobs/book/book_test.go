@@ -115,11 +115,20 @@ func TestOpenMakesBook(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer b.Close()
+	empty := filepath.Join(t.TempDir(), "empty.db") // made beforehand, readable by all
+	if err := os.WriteFile(empty, nil, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	was, err := Open(empty)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer was.Close()
 	if runtime.GOOS == "windows" {
 		t.Skip("no file modes")
 	}
 	for name, want := range map[string]fs.FileMode{
-		path: 0o600, filepath.Dir(path): fs.ModeDir | 0o700,
+		path: 0o600, filepath.Dir(path): fs.ModeDir | 0o700, empty: 0o600,
 	} {
 		if info, err := os.Stat(name); err != nil || info.Mode() != want {
 			t.Errorf("%s: mode %v (%v), want %v", name, info.Mode(), err, want)

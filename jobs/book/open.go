@@ -78,6 +78,8 @@ func (b *Book) place(full string, create bool) error {
 		return b.refuse("it is a folder", "name a file in it")
 	case !info.Mode().IsRegular():
 		return b.refuse("it is not a file", "name the book's file")
+	case info.Size() == 0 && create: // it becomes a book, for its owner alone
+		_ = os.Chmod(full, 0o600) // where it is somebody else's, that is their choice
 	case info.Size() == 1: // SQLite takes it for an empty file and would write over it
 		return b.refuse("it is not a book", "check the path")
 	}
