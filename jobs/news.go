@@ -158,10 +158,6 @@ var askedFor = [...]string{"", variations.AskedByInspector: "for the inspector",
 	variations.AskedByClient: "for the client", variations.AskedByBuilder: "the builder's idea",
 	variations.FoundOnSite: "found on site"}
 
-// whose says who bears a step.
-var whose = [...]string{"", variations.Client: "the client's", variations.Builder: "the builder's",
-	variations.Neutral: "neutral"}
-
 // movedWords says what a movement comes to.
 func movedWords(moved, worked schedule.Halves) string {
 	switch {
@@ -170,7 +166,7 @@ func movedWords(moved, worked schedule.Halves) string {
 	case worked == 0:
 		return "over days on which nobody works"
 	}
-	return signedDays(worked)
+	return words.Later(worked)
 }
 
 // effectWords says what a movement comes to and who bears it.
@@ -178,7 +174,7 @@ func effectWords(moved, worked schedule.Halves, bearer variations.Bearer) string
 	if worked == 0 {
 		return movedWords(moved, worked)
 	}
-	return signedDays(worked) + ", " + whose[bearer]
+	return words.Later(worked) + ", " + bearer.Whose()
 }
 
 // VariationNews is what a client is told of one variation.

@@ -20,14 +20,14 @@ func (m *Moved) Headline() string {
 		return fmt.Sprintf("%s accepted on %s: %s.", stands, m.AcceptedOn.Long(), longHalf(to))
 	}
 	return fmt.Sprintf("%s from %s to %s: %s, %s.", moves, from.Short(), longHalf(to),
-		signedDays(m.Worked), m.shares())
+		words.Later(m.Worked), m.shares())
 }
 
 // shares says who bears how much of the movement, in working days.
 func (m *Moved) shares() string {
 	var parts []string
 	for i, b := range m.By {
-		days, whose := b.Worked, [...]string{"the client's", "the builder's", "neutral"}[i]
+		days, whose := b.Worked, variations.Bearer(i+1).Whose()
 		if days < 0 {
 			days, whose = -days, [...]string{"won back by the client", "won back by the builder", "won back"}[i]
 		}
@@ -63,15 +63,7 @@ func (m *Moved) EntitlementWords() string {
 		return fmt.Sprintf("Revised completion date: %s, as accepted.", longHalf(m.Entitled.Last()))
 	}
 	return fmt.Sprintf("Revised completion date: %s, the accepted finish and %s of the client's and neutral.",
-		longHalf(m.Entitled.Last()), signedDays(due))
-}
-
-// signedDays says a count of the site's half-days, "3 working days later".
-func signedDays(n schedule.Halves) string {
-	if n < 0 {
-		return words.WorkingDays(-n) + " earlier"
-	}
-	return words.WorkingDays(n) + " later"
+		longHalf(m.Entitled.Last()), words.Later(due))
 }
 
 // askedWords begin the story of a variation.
@@ -202,7 +194,7 @@ func (m *Moved) aloneWords(s variations.Step) string {
 		return ""
 	case alone < 0:
 		return fmt.Sprintf(" On the accepted programme it would have moved the finish %s: "+
-			"what drives it has changed since.", signedDays(alone))
+			"what drives it has changed since.", words.Later(alone))
 	case s.Then < 0:
 		return " On the accepted programme it would have saved nothing: what drives the finish has changed since."
 	case alone > s.Then && s.Then == 0:

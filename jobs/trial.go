@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"putlog/jobs/form"
+	"putlog/jobs/words"
 	"putlog/schedule"
 	"putlog/variations"
 )
@@ -127,7 +128,7 @@ func (t *Trial) Sentence() string {
 	if from == to {
 		return fmt.Sprintf("The finish would stay on %s.", longHalf(to))
 	}
-	return fmt.Sprintf("The finish would move from %s to %s: %s.", from.Short(), longHalf(to), signedDays(t.Worked))
+	return fmt.Sprintf("The finish would move from %s to %s: %s.", from.Short(), longHalf(to), words.Later(t.Worked))
 }
 
 // VariationLine is a variation with its price and what it changes, in words.

@@ -61,6 +61,12 @@ func (b Bearer) String() string {
 	return bearers[b-1]
 }
 
+// Whose says whose a delay is: "the client's", "the builder's", "neutral"; "" when
+// not set.
+func (b Bearer) Whose() string {
+	return [...]string{"", Client: "the client's", Builder: "the builder's", Neutral: "neutral"}[b]
+}
+
 // MarshalText gives the bearer's word.
 func (b Bearer) MarshalText() ([]byte, error) { return []byte(b.String()), nil }
 

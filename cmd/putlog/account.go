@@ -75,7 +75,7 @@ func (a *app) printAccount(j *jobs.Job, asAt schedule.Day, acc variations.Accoun
 	var rows [][]string
 	for _, l := range acc.Lines {
 		row := []string{l.Number, l.Title, l.State.String(), l.Price.Client.Pounds()}
-		if a.width() > 0 && (l.State == variations.Declined || l.State == variations.Withdrawn) {
+		if a.width() > 0 && l.Off() {
 			row[3] = "nothing" // what it would have been is no longer asked for
 		}
 		if !forClient {

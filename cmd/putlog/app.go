@@ -49,7 +49,7 @@ func run(args []string, in io.Reader, out, errOut io.Writer, now time.Time) int 
 	p := &printer{to: out}
 	a := &app{in: in, out: p, errOut: errOut, now: now}
 	root := a.root()
-	root.SetArgs(belowNought(args, valued(root)))
+	root.SetArgs(belowNought(args, valued(root, args)))
 	root.SetIn(in)
 	root.SetOut(p)
 	root.SetErr(errOut)

@@ -7,7 +7,6 @@ import (
 	"regexp"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -50,7 +49,7 @@ stages:
 }
 
 // exampleBook makes the book and the files in the working folder.
-func exampleBook(t *testing.T, putlog func(stdin string, args ...string) (int, string, string)) {
+func exampleBook(t *testing.T) {
 	t.Helper()
 	for name, text := range exampleFiles {
 		if err := os.WriteFile(name, []byte(text), 0o600); err != nil {
@@ -73,11 +72,11 @@ func exampleBook(t *testing.T, putlog func(stdin string, args ...string) (int, s
 		{"note", "orchard-row", "two photos", "--photo", "core.jpg", "--photo", "drain.jpg"},
 		{"backup", "copy-of-friday.db"}, {"job", "export", "orchard-row", "--with-evidence", "photos"},
 	} {
-		if code, _, errOut := putlog("", args...); code != exitDone {
+		if code, _, errOut := putlog(t, "", args...); code != exitDone {
 			t.Fatalf("%q: %s", args, errOut)
 		}
 	}
-	_, source, _ := putlog("", "job", "templates", "--show", "attached-garage")
+	_, source, _ := putlog(t, "", "job", "templates", "--show", "attached-garage")
 	if err := os.WriteFile("my-garage.yaml", []byte(source), 0o600); err != nil {
 		t.Fatal(err)
 	}
@@ -124,15 +123,9 @@ func TestExamples(t *testing.T) {
 		t.Run(line, func(t *testing.T) {
 			t.Chdir(t.TempDir())
 			t.Setenv("PUTLOG_BOOK", "putlog.db")
-			putlog := func(stdin string, args ...string) (int, string, string) {
-				var out, errOut bytes.Buffer
-				code := run(args, strings.NewReader(stdin), &out, &errOut,
-					time.Date(2027, 3, 8, 17, 0, 0, 0, time.UTC))
-				return code, out.String(), errOut.String()
-			}
-			exampleBook(t, putlog)
+			exampleBook(t)
 			if first := before[line]; first != "" {
-				putlog("", parted(first)...)
+				putlog(t, "", parted(first)...)
 			}
 			command, stdin := line, ""
 			if text, rest, piped := strings.Cut(line, "' | "); piped {
@@ -143,7 +136,7 @@ func TestExamples(t *testing.T) {
 				stdin = strings.Replace(stdin, "orchard-row", "other", 1)
 			}
 			command, _, _ = strings.Cut(command, " > ")
-			_, seal, _ := putlog("", "check", "--seal")
+			_, seal, _ := putlog(t, "", "check", "--seal")
 			args := parted(strings.NewReplacer("/media/stick/putlog-2027-03-05.db", "copy-of-friday.db",
 				"412-7QK2M-XH4PD-0ZB6T-R9WCE-51KAF", strings.TrimSpace(seal),
 				"--photo ", "--photo photos/").Replace(command))[1:]
@@ -153,7 +146,7 @@ func TestExamples(t *testing.T) {
 			case args[0] == "backup":
 				args[1] = "new.db"
 			}
-			if code, _, errOut := putlog(stdin, args...); code != exitDone {
+			if code, _, errOut := putlog(t, stdin, args...); code != exitDone {
 				t.Errorf("ends with %d: %s", code, errOut)
 			}
 		})

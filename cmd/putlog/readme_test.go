@@ -1,13 +1,11 @@
 package main
 
 import (
-	"bytes"
 	"os"
 	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
-	"time"
 )
 
 // fenced gives the commands in the fenced blocks of a text: lines that begin with
@@ -39,16 +37,14 @@ func TestReadme(t *testing.T) {
 	}
 	t.Chdir(t.TempDir())
 	t.Setenv("PUTLOG_BOOK", "putlog.db")
-	now := time.Date(2027, 3, 8, 9, 30, 0, 0, time.UTC)
 	for _, command := range commands {
 		words, to, _ := strings.Cut(command, " > ")
-		var out, errOut bytes.Buffer
-		code := run(parted(words)[1:], strings.NewReader(""), &out, &errOut, now)
-		if code != exitDone || out.Len() == 0 && !strings.Contains(words, "--html") {
-			t.Errorf("%s\nends with %d and prints %d bytes: %s", command, code, out.Len(), &errOut)
+		code, out, errOut := putlog(t, "", parted(words)[1:]...)
+		if code != exitDone || out == "" && !strings.Contains(words, "--html") {
+			t.Errorf("%s\nends with %d and prints %d bytes: %s", command, code, len(out), errOut)
 		}
 		if to != "" {
-			if err := os.WriteFile(to, out.Bytes(), 0o600); err != nil {
+			if err := os.WriteFile(to, []byte(out), 0o600); err != nil {
 				t.Fatal(err)
 			}
 		}

@@ -101,26 +101,16 @@ func belowNought(args []string, valued func(flag string) bool) []string {
 	return append(append(kept, "--"), below...)
 }
 
-// valued says whether any command has a flag of that spelling that takes a value.
-func valued(root *cobra.Command) func(arg string) bool {
+// valued says, of the command that the arguments name, whether one of them is a
+// flag of it that takes a value.
+func valued(root *cobra.Command, args []string) func(arg string) bool {
 	return func(arg string) bool {
 		name, dashed := strings.CutPrefix(arg, "--")
-		if !dashed {
+		cmd, _, err := root.Find(args)
+		if !dashed || err != nil {
 			return false
 		}
-		var f *pflag.Flag
-		var look func(cmd *cobra.Command)
-		look = func(cmd *cobra.Command) {
-			for _, set := range []*pflag.FlagSet{cmd.Flags(), cmd.PersistentFlags()} {
-				if found := set.Lookup(name); found != nil {
-					f = found
-				}
-			}
-			for _, inside := range cmd.Commands() {
-				look(inside)
-			}
-		}
-		look(root)
+		f := cmd.Flag(name)
 		return f != nil && f.NoOptDefVal == ""
 	}
 }

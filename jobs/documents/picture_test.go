@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"putlog/schedule"
+	"putlog/variations"
 )
 
 // monday is the Monday on which the drawn examples begin.
@@ -227,9 +228,9 @@ func TestEvenStarts(t *testing.T) {
 
 func TestLadder(t *testing.T) {
 	s := &Statement{Accepted: fromMonday(t, 0), Ladder: []Rung{
-		{From: fromMonday(t, 0), To: fromMonday(t, 10), Bearer: "client"},
-		{From: fromMonday(t, 10), To: fromMonday(t, 10), Bearer: "neutral"},
-		{From: fromMonday(t, 10), To: fromMonday(t, 5), Bearer: "builder"}}}
+		{From: fromMonday(t, 0), To: fromMonday(t, 10), Bearer: variations.Client},
+		{From: fromMonday(t, 10), To: fromMonday(t, 10), Bearer: variations.Neutral},
+		{From: fromMonday(t, 10), To: fromMonday(t, 5), Bearer: variations.Builder}}}
 	want := []drawnRung{{Bar: "M2 3h296v8h-296z", Post: "M298 0v14"}, {Post: "M298 0v14"},
 		{Bar: "M150 3h148v8h-148z", Post: "M150 0v14"}}
 	for i, got := range drawLadder(s) {

@@ -160,7 +160,7 @@ func (p *sheet) ladder(s *Statement) {
 	prose := halvesInWords()
 	for _, r := range s.Ladder {
 		t.rows = append(t.rows, []printCell{{r.On.Long()}, {prose(r.Story)}, {partyWords[r.Asked]},
-			{partyWords[r.Bearer]}, {finishWords(r.From)}, {finishWords(r.To)},
+			{partyWords[r.Bearer.String()]}, {finishWords(r.From)}, {finishWords(r.To)},
 			{movedWords(r.Worked)}, nil})
 	}
 	t.beside = p.stair(s)
@@ -193,9 +193,9 @@ func (p *sheet) stair(s *Statement) func(row int, x, y, height float64) {
 		case r.From == r.To:
 			p.line(from-0.7, middle, from+0.7, middle, 0.4, black)
 			return
-		case r.Bearer == "builder":
+		case r.Bearer == variations.Builder:
 			p.pdf.SetFillColor(paper, paper, paper)
-		case r.Bearer == "neutral":
+		case r.Bearer == variations.Neutral:
 			p.pdf.SetFillColor(paper, paper, paper)
 			p.pdf.SetDashPattern([]float64{0.5, 0.4}, 0)
 		}

@@ -35,7 +35,7 @@ type Rung struct {
 	What   string // what happened, in a few words
 	Story  string // what happened and what it did, in words
 	Asked  string // who asked, for a variation; else ""
-	Bearer string // client, builder or neutral
+	Bearer variations.Bearer
 	From   schedule.Instant
 	To     schedule.Instant
 	Worked schedule.Halves // working days by which the finish moved
@@ -114,7 +114,7 @@ func (s *Statement) movement(m *jobs.Moved) {
 	s.Moved = m.Headline()
 	for _, step := range m.Steps {
 		s.Ladder = append(s.Ladder, Rung{On: step.On, What: whatWords(step), Story: m.Story(step),
-			Asked: m.AskedBy(step), Bearer: step.Bearer.String(), From: step.Before, To: step.After,
+			Asked: m.AskedBy(step), Bearer: step.Bearer, From: step.Before, To: step.After,
 			Worked: step.Worked})
 	}
 }

@@ -100,7 +100,7 @@ func TestMainSteps(t *testing.T) {
 	if said != "cdf" || more != 2 {
 		t.Errorf("%s and %d more, want cdf and 2", said, more)
 	}
-	if r := (Rung{What: "Dig deeper (V1)", Bearer: "client", Worked: -3}); r.Effect() !=
+	if r := (Rung{What: "Dig deeper (V1)", Bearer: variations.Client, Worked: -3}); r.Effect() !=
 		"1.5 working days earlier, the client's" {
 		t.Errorf("%q", r.Effect())
 	}

@@ -83,16 +83,9 @@ func whatWords(s variations.Step) string {
 	return words.Capital(title)
 }
 
-var bearerWords = map[string]string{"client": "the client's", "builder": "the builder's",
-	"neutral": "neutral"}
-
 // Effect says what the step did to the finish and who bears it.
 func (r Rung) Effect() string {
-	n, way := r.Worked, " later, "
-	if n < 0 {
-		n, way = -n, " earlier, "
-	}
-	return words.WorkingDays(n) + way + bearerWords[r.Bearer]
+	return words.Later(r.Worked) + ", " + r.Bearer.Whose()
 }
 
 // moreWords says how many steps are told below only; "" for none.

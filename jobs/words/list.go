@@ -63,6 +63,15 @@ func Days(n schedule.Halves) string {
 	return n.Decimal() + " days"
 }
 
+// Later says by how many worked half-days something moved: "3 working days later",
+// "half a working day earlier".
+func Later(n schedule.Halves) string {
+	if n < 0 {
+		return WorkingDays(-n) + " earlier"
+	}
+	return WorkingDays(n) + " later"
+}
+
 // WorkingDays says a count of worked half-days: "half a working day", "2.5 working
 // days".
 func WorkingDays(n schedule.Halves) string {
